@@ -1,0 +1,94 @@
+"""Problem: a mistake a user can make, as a value with its place, and how it prints.
+
+Nothing below the command line raises for such a mistake or prints it: functions return problems beside
+their result, all of them, and the command line shows them sorted by place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+Severity = Literal["error", "warning"]
+
+_WIDEST_LINE = 160
+
+
+@dataclass(frozen=True, order=True)
+class Problem:
+    """What is wrong, where (1-based line and column), and what to type instead.
+
+    source is the line of the file, shown with a caret under the column. A problem without a place of its
+    own (a file that cannot be read) has line 0.
+    """
+
+    file: str
+    line: int
+    column: int
+    code: str
+    message: str
+    hint: str = ""
+    severity: Severity = "error"
+    source: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """The problem as JSON gives it."""
+        keys = ("severity", "code", "file", "line", "column", "message", "hint")
+        return {key: getattr(self, key) for key in keys}
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A problem that does not know its place yet: what a parser of a single value returns."""
+
+    code: str
+    message: str
+    hint: str = ""
+    severity: Severity = "error"
+
+    def at(self, file: str, line: int, column: int, source: str = "") -> Problem:
+        """The same fault, put in its place."""
+        return Problem(file, line, column, self.code, self.message, self.hint, self.severity, source)
+
+
+def show(problem: Problem) -> str:
+    """A problem as text: place and message, the source line with a caret, and the hint.
+
+    >>> print(show(Problem("trip.yaml", 3, 14, "bare-number", "620 has no unit", "write 620 ft", source="  elevation: 620")))
+    trip.yaml:3:14: error[bare-number]: 620 has no unit
+      |   elevation: 620
+      |              ^
+      hint: write 620 ft
+    """
+    place = f"{problem.file}:{problem.line}:{problem.column}" if problem.line else problem.file
+    lines = [f"{place}: {problem.severity}[{problem.code}]: {problem.message}"]
+    if problem.source:
+        start = max(0, problem.column - _WIDEST_LINE // 2) if problem.column > _WIDEST_LINE - 20 else 0
+        shown = problem.source[start : start + _WIDEST_LINE].replace("\t", " ")
+        lines.append(f"  | {printable(shown)}")
+        lines.append(f"  | {' ' * (problem.column - 1 - start)}^")
+    if problem.hint:
+        lines.append(f"  hint: {problem.hint}")
+    return "\n".join(lines)
+
+
+def printable(text: str) -> str:
+    """Text with control and direction-changing characters made visible, so a file cannot drive a terminal.
+
+    >>> printable("a\x1b[31mb")
+    'a\\\\x1b[31mb'
+    """
+    return "".join(c if c.isprintable() or c == " " else c.encode("unicode_escape").decode() for c in text)
+
+
+def sort_and_dedupe(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Each problem once, by place."""
+    return tuple(sorted(set(problems)))
+
+
+def has_errors(problems: Iterable[Problem]) -> bool:
+    """Whether any problem is an error and not a warning."""
+    return any(p.severity == "error" for p in problems)

@@ -1,0 +1,252 @@
+"""A document against the trip schema: every mistake as a Problem in words of the trip file.
+
+The schema is the only description of the format. Two keywords are ours: x-quantity (text with a unit and
+its limits) and, beside any keyword, x-hint, x-message and x-code (what to tell the user). `format: date`
+is checked too.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import date
+from difflib import get_close_matches
+from functools import lru_cache
+from pathlib import Path as FilePath
+from typing import TYPE_CHECKING, Any
+
+from readiness.problems import Fault, Problem, sort_and_dedupe
+from readiness.trip.quantities import quantity_fault
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from jsonschema.exceptions import ValidationError
+
+    from readiness.documents import Document, Path
+
+TRIP_SCHEMA_FILE = FilePath(__file__).parent / "trip.schema.json"
+
+
+@lru_cache(maxsize=1)
+def trip_schema() -> dict[str, Any]:
+    """The trip file's JSON Schema (draft 2020-12)."""
+    schema: dict[str, Any] = json.loads(TRIP_SCHEMA_FILE.read_text(encoding="utf-8"))
+    return schema
+
+
+def validate(document: Document, schema: dict[str, Any]) -> tuple[Problem, ...]:
+    """Every mistake of a document against a schema, sorted by place."""
+    validator = _validator_class()(schema)
+    return sort_and_dedupe(_located(document, error) for error in validator.iter_errors(document.data))
+
+
+@lru_cache(maxsize=1)
+def _validator_class() -> Any:
+    from jsonschema import Draft202012Validator
+    from jsonschema.validators import extend
+
+    ours = {"x-quantity": _check_quantity, "format": _check_format, "additionalProperties": _check_unknown}
+    return extend(Draft202012Validator, ours)
+
+
+def _check_unknown(validator: Any, rule: Any, found: Any, schema: Any) -> Iterator[ValidationError]:
+    """One error for each unknown key, placed at that key; the library gives one for all of them."""
+    if rule is not False:
+        from jsonschema import Draft202012Validator
+
+        yield from Draft202012Validator.VALIDATORS["additionalProperties"](validator, rule, found, schema)
+    elif isinstance(found, dict):
+        known = list(schema.get("properties", {}))
+        for key in found:
+            if key not in known:
+                error = _faulty(_unknown_key_fault(key, known))
+                error.path.append(key)
+                yield error
+
+
+def _check_quantity(
+    _validator: Any, rule: dict[str, Any], text: Any, _schema: Any
+) -> Iterator[ValidationError]:
+    if isinstance(text, str):
+        fault = quantity_fault(text, rule)
+        if fault:
+            yield _faulty(fault)
+
+
+def _check_format(_validator: Any, name: str, text: Any, _schema: Any) -> Iterator[ValidationError]:
+    if name == "date" and isinstance(text, str):
+        fault = date_fault(text)
+        if fault:
+            yield _faulty(fault)
+
+
+def date_fault(text: str) -> Fault | None:
+    """What is wrong with a date, or None.
+
+    >>> date_fault("2027-02-30").message
+    'there is no day 2027-02-30'
+    """
+    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+        return Fault("bad-date", f"{text!r} is not a date", "write year-month-day, such as 2027-09-11")
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        return Fault("bad-date", f"there is no day {text}", "write year-month-day, such as 2027-09-11")
+    return None
+
+
+def _faulty(fault: Fault) -> ValidationError:
+    from jsonschema.exceptions import ValidationError
+
+    error = ValidationError(fault.message)
+    error.cause = fault  # type: ignore[assignment]  # carried to _located; the library does not look at it
+    return error
+
+
+def _located(document: Document, error: ValidationError) -> Problem:
+    path: Path = tuple(error.absolute_path)
+    schema = error.schema if isinstance(error.schema, dict) else {}
+    fault = error.cause if isinstance(error.cause, Fault) else _WORDS.get(str(error.validator), _other)(error)
+    if fault.code == "missing-key" and error.validator == "dependentRequired":
+        path = (*path, fault.message.split()[-1])
+    told = Fault(
+        schema.get("x-code", fault.code),
+        schema.get("x-message", fault.message),
+        schema.get("x-hint", fault.hint),
+    )
+    return document.problem(path, told, at_key=told.code in _AT_KEY)
+
+
+_AT_KEY = {"unknown-key", "missing-key", "one-of-two", "not-for-this-kind"}
+
+
+# Each of the following puts one kind of error into words.
+
+
+def _unknown_key_fault(key: str, known: list[str]) -> Fault:
+    close = get_close_matches(key.lower(), known, n=1, cutoff=0.6)
+    hint = f"did you mean {close[0]}?" if close else f"known here: {', '.join(known)}"
+    return Fault("unknown-key", f"{key!r} is not known here", hint)
+
+
+def _missing_key(error: ValidationError) -> Fault:
+    name = str(error.message).split("'")[1]
+    examples = error.schema.get("properties", {}).get(name, {}).get("examples", [])
+    simple = examples and isinstance(examples[0], str | int | float)
+    hint = f"add {name}: {examples[0]}" if simple else f"add {name}:"
+    return Fault("missing-key", f"{name} is missing here", hint)
+
+
+def _missing_partner(error: ValidationError) -> Fault:
+    parts = str(error.message).split("'")
+    return Fault("missing-key", f"{parts[1]} is missing beside {parts[3]}", f"add {parts[1]}:")
+
+
+def _wrong_type(error: ValidationError) -> Fault:
+    rule, found = error.schema.get("x-quantity"), error.instance
+    if rule and isinstance(found, int | float) and not isinstance(found, bool):
+        from readiness.units import read_quantity
+
+        unitless = read_quantity(f"{found:.15g}", rule["dimension"])
+        if isinstance(unitless, Fault) and unitless.code == "bare-number":
+            return unitless
+    wanted = error.schema.get("type", "something else")
+    wanted = " or ".join(wanted) if isinstance(wanted, list) else wanted
+    example = next(iter(error.schema.get("examples", [])), None)
+    hint = f"write for example {example}" if isinstance(example, str | int | float) else ""
+    return Fault(
+        "wrong-type", f"{_kind_of(found)} stands where {_TYPE_WORDS.get(wanted, wanted)} is wanted", hint
+    )
+
+
+_TYPE_WORDS = {
+    "object": "a block of keys",
+    "array": "a list",
+    "string": "text",
+    "integer": "a whole number",
+    "number": "a number",
+}
+
+
+def _kind_of(value: Any) -> str:
+    match value:
+        case None:
+            return "nothing"
+        case bool():
+            return str(value).lower()
+        case str():
+            return f"the text {_short(value)!r}"
+        case int() | float():
+            return f"the number {value:.15g}"
+        case list():
+            return "a list"
+        case _:
+            return "a block of keys"
+
+
+def _bad_choice(error: ValidationError) -> Fault:
+    choices = (
+        [c for c in error.validator_value if isinstance(c, str)]
+        if error.validator == "enum"
+        else [error.validator_value]
+    )
+    found = error.instance
+    close = get_close_matches(found.lower(), choices, n=1, cutoff=0.6) if isinstance(found, str) else []
+    listed = (
+        " or ".join(str(c) for c in choices) if len(choices) < 3 else "one of " + ", ".join(map(str, choices))
+    )
+    hint = f"did you mean {close[0]}?" if close else f"write {listed}"
+    return Fault("bad-choice", f"{_kind_of(found)} is not {listed}", hint)
+
+
+def _out_of_bounds(error: ValidationError) -> Fault:
+    schema = error.schema
+    hint = f"write a number from {schema.get('minimum')} to {schema.get('maximum')}"
+    return Fault("out-of-range", f"{error.instance} cannot be meant here", hint)
+
+
+def _bad_pattern(error: ValidationError) -> Fault:
+    example = next(iter(error.schema.get("examples", [""])))
+    return Fault(
+        "bad-text",
+        f"{_short(str(error.instance))!r} is not written as expected",
+        f"write for example {example}",
+    )
+
+
+def _bad_size(error: ValidationError) -> Fault:
+    limit = error.validator_value
+    words = {
+        "minLength": "is empty",
+        "maxLength": f"is longer than {limit} characters",
+        "minItems": f"needs at least {limit}",
+        "maxItems": f"has more than {limit} entries",
+        "maxProperties": f"has more than {limit} keys",
+        "uniqueItems": "names the same thing twice",
+    }[str(error.validator)]
+    name = error.absolute_path[-1] if error.absolute_path else "the file"
+    return Fault("bad-size", f"{name} {words}", "")
+
+
+def _other(error: ValidationError) -> Fault:
+    return Fault("bad-value", str(error.message)[:200], "")
+
+
+_WORDS: dict[str, Callable[[ValidationError], Fault]] = {
+    "required": _missing_key,
+    "dependentRequired": _missing_partner,
+    "type": _wrong_type,
+    "enum": _bad_choice,
+    "const": _bad_choice,
+    "minimum": _out_of_bounds,
+    "maximum": _out_of_bounds,
+    "pattern": _bad_pattern,
+    **dict.fromkeys(
+        ("minLength", "maxLength", "minItems", "maxItems", "maxProperties", "uniqueItems"), _bad_size
+    ),
+}
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 40 else text[:37] + "..."

@@ -1,0 +1,314 @@
+"""Text with a unit to SI, and SI back to text.
+
+`read_quantity("8750 ft", "length")` gives metres; a mistake comes back as a Fault that says what to type.
+SI inside: only this module and the pages know other units.
+
+Factors: the international yard and pound (1959) are exact by definition; the grain is 1/7000 lb; g0 is
+9.80665 m/s2 (3rd CGPM, 1901); the conventional inch and millimetre of mercury are those of NIST SP 811,
+appendix B.
+"""
+
+from __future__ import annotations
+
+import re
+from math import pi
+from typing import Literal, NamedTuple
+
+from readiness.problems import Fault
+
+UnitSystem = Literal["imperial", "metric"]
+
+_INCH, _POUND, _G0 = 0.0254, 0.45359237, 9.80665
+
+# dimension -> canonical unit -> (factor to SI, offset in SI, other spellings)
+_UNITS: dict[str, dict[str, tuple[float, float, str]]] = {
+    "length": {
+        "ft": (12 * _INCH, 0.0, "foot feet '"),
+        "yd": (36 * _INCH, 0.0, "yds yard yards"),
+        "in": (_INCH, 0.0, 'inch inches "'),
+        "m": (1.0, 0.0, "meter meters metre metres"),
+        "cm": (0.01, 0.0, ""),
+        "mm": (0.001, 0.0, ""),
+    },
+    "mass": {
+        "gr": (_POUND / 7000, 0.0, "grain grains"),
+        "g": (0.001, 0.0, "gram grams"),
+        "kg": (1.0, 0.0, ""),
+        "lb": (_POUND, 0.0, "lbs pound pounds"),
+        "oz": (_POUND / 16, 0.0, "ounce ounces"),
+    },
+    "speed": {"fps": (12 * _INCH, 0.0, "ft/s"), "m/s": (1.0, 0.0, "mps")},
+    "temperature": {
+        "F": (5 / 9, 273.15 - 32 * 5 / 9, "°f degf"),
+        "C": (1.0, 273.15, "°c degc"),
+    },
+    "temperature difference": {"F": (5 / 9, 0.0, "°f degf"), "C": (1.0, 0.0, "°c degc")},
+    "pressure": {
+        "inHg": (3386.389, 0.0, ""),
+        "hPa": (100.0, 0.0, ""),
+        "mbar": (100.0, 0.0, "mb"),
+        "Pa": (1.0, 0.0, ""),
+        "kPa": (1000.0, 0.0, ""),
+        "mmHg": (133.3224, 0.0, ""),
+    },
+    "force": {
+        "lb": (_POUND * _G0, 0.0, "lbs lbf pound pounds #"),
+        "N": (1.0, 0.0, ""),
+        "kgf": (_G0, 0.0, "kg"),
+    },
+    "angle": {"deg": (pi / 180, 0.0, "° degree degrees")},
+    "ratio": {"%": (0.01, 0.0, "percent pct")},
+    "duration": {
+        "h": (3600.0, 0.0, "hour hours hr hrs"),
+        "min": (60.0, 0.0, "minutes"),
+        "days": (86400.0, 0.0, "day d"),
+    },
+}
+
+DIMENSIONS = tuple(_UNITS)
+
+_SPELLINGS: dict[str, dict[str, str]] = {
+    dimension: {
+        spelling.lower(): name
+        for name, (_, _, others) in units.items()
+        for spelling in (name, *others.split())
+    }
+    for dimension, units in _UNITS.items()
+}
+
+# 4 13/16 | 1/8 | 8,750 | 0.232 | -.5   A thousands comma needs a first group that is not 0: 0,232 is no number.
+_NUMBER = r"[-+−]?(?:\d{1,6}\s+\d{1,3}/\d{1,4}|\d{1,3}/\d{1,4}|[1-9]\d{0,2}(?:,\d{3}){1,3}(?:\.\d{0,12})?|\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})"
+_QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.,+−-][^\d]{{0,9}}?)?\s*", re.ASCII)
+_RANGE = re.compile(r"\s+to\s+|\s*(?:\.\.|–)\s*")
+
+
+class Quantity(NamedTuple):
+    """A number as written, its unit, and its value in SI."""
+
+    si: float
+    number: str
+    unit: str
+
+
+def read_quantity(text: str, dimension: str) -> Quantity | Fault:
+    """Read a number with a unit.
+
+    Parameters
+    ----------
+    text : such as `8750 ft`, `4 13/16 in`, `−5 C`, `55 %`, [text]
+    dimension : one of DIMENSIONS, [text]
+
+    Returns
+    -------
+    Quantity with the value in SI (m, kg, m/s, K, Pa, N, rad, s; a percentage as 0 to 1), or a Fault with
+    code bare-number, unknown-unit, wrong-dimension or not-a-quantity
+
+    Examples
+    --------
+    >>> read_quantity("4 13/16 in", "length").si
+    0.1222375
+    >>> read_quantity("8750", "length").message
+    '8750 has no unit'
+
+    """
+    match = _QUANTITY.fullmatch(text) if len(text) <= 60 else None
+    if match is None:
+        return _not_a_quantity(text, dimension)
+    number, unit = match[1], (match[2] or "").strip()
+    value = _number(number)
+    if value is None:
+        return Fault(
+            "not-a-quantity", f"{text!r} divides by zero", f"write for example {_example(dimension)}"
+        )
+    if not unit:
+        return Fault("bare-number", f"{number} has no unit", f"write {_spelled_out(number, dimension)}")
+    name = _SPELLINGS[dimension].get(unit.lower())
+    if name is None:
+        return _wrong_unit(number, unit, dimension)
+    factor, offset, _ = _UNITS[dimension][name]
+    return Quantity(value * factor + offset, number, name)
+
+
+def read_range(text: str, dimension: str) -> tuple[Quantity, Quantity] | Fault:
+    """Read one quantity or a range of two; a single value gives the same value twice.
+
+    Parameters
+    ----------
+    text : such as `22 F to 61 F`, `22 to 61 F` or `40 F`, [text]
+    dimension : one of DIMENSIONS, [text]
+
+    Returns
+    -------
+    (low, high) as written, or a Fault; a range that runs backwards is a Fault with code reversed-range
+
+    Examples
+    --------
+    >>> [round(q.si, 2) for q in read_range("-5 to 16 C", "temperature")]
+    [268.15, 289.15]
+
+    """
+    parts = _RANGE.split(text.strip(), maxsplit=1)
+    high = read_quantity(parts[-1], dimension)
+    if isinstance(high, Fault):
+        return high
+    if len(parts) == 1:
+        return high, high
+    low = read_quantity(parts[0], dimension)
+    if isinstance(low, Fault) and low.code == "bare-number":
+        low = read_quantity(f"{parts[0]} {high.unit}", dimension)
+    if isinstance(low, Fault):
+        return low
+    if low.si > high.si:
+        return Fault(
+            "reversed-range",
+            f"the range {text!r} runs from high to low",
+            f"write {parts[1].strip()} to {parts[0].strip()}",
+        )
+    return low, high
+
+
+def to_unit(si: float, dimension: str, unit: str) -> float:
+    """A value in SI, expressed in a named unit.
+
+    >>> to_unit(304.8, "length", "ft")
+    1000.0
+    """
+    factor, offset, _ = _UNITS[dimension][unit]
+    return (si - offset) / factor
+
+
+def from_unit(value: float, dimension: str, unit: str) -> float:
+    """A value in a named unit, expressed in SI.
+
+    >>> from_unit(1000.0, "length", "ft")
+    304.8
+    """
+    factor, offset, _ = _UNITS[dimension][unit]
+    return value * factor + offset
+
+
+def other_readings(quantity: Quantity, dimension: str) -> list[tuple[str, float]]:
+    """What the writer may have meant: the same digits in another unit, or the point one place off.
+
+    >>> other_readings(Quantity(13716.0, "45,000", "ft"), "length")[0]
+    ('4500 ft', 1371.6)
+    """
+    value = _number(quantity.number)
+    if value is None:
+        return []
+    readings = []
+    for scaled in (value / 10, value * 10):
+        text = f"{scaled:.10g} {quantity.unit}"
+        readings.append((text, from_unit(scaled, dimension, quantity.unit)))
+    for unit in _UNITS[dimension]:
+        if unit != quantity.unit:
+            readings.append((f"{quantity.number} {unit}", from_unit(value, dimension, unit)))
+    return readings
+
+
+# What a page writes for a kind of value: (dimension, imperial unit and decimals, metric unit and decimals).
+_SHOWN: dict[str, tuple[str, tuple[str, int], tuple[str, int]]] = {
+    "offset": ("length", ("in", 1), ("cm", 1)),
+    "fine": ("length", ("in", 2), ("mm", 1)),
+    "distance": ("length", ("yd", 0), ("m", 0)),
+    "exact distance": ("length", ("yd", 1), ("m", 1)),
+    "elevation": ("length", ("ft", 0), ("m", 0)),
+    "mass": ("mass", ("gr", 0), ("g", 1)),
+    "speed": ("speed", ("fps", 0), ("m/s", 1)),
+    "small speed": ("speed", ("fps", 1), ("m/s", 2)),
+    "temperature": ("temperature", ("F", 0), ("C", 0)),
+    "temperature difference": ("temperature difference", ("F", 0), ("C", 0)),
+    "pressure": ("pressure", ("inHg", 2), ("hPa", 0)),
+    "force": ("force", ("lb", 0), ("N", 0)),
+    "duration": ("duration", ("h", 0), ("h", 0)),
+    "ratio": ("ratio", ("%", 0), ("%", 0)),
+}
+
+SHOWN_KINDS = tuple(_SHOWN)
+
+
+def shown(si: float, kind: str, units: UnitSystem, *, sign: bool = False, unit: bool = True) -> str:
+    """A value in SI as a page shows it, rounded for that kind; -0 is written 0.
+
+    Parameters
+    ----------
+    si : value, [SI]
+    kind : one of SHOWN_KINDS, [text]
+    units : imperial or metric, [text]
+    sign : write + before a positive number
+    unit : write the unit behind it
+
+    Returns
+    -------
+    text
+
+    Examples
+    --------
+    >>> shown(0.01524, "offset", "imperial"), shown(18.288, "distance", "metric")
+    ('0.6 in', '18 m')
+
+    """
+    dimension, imperial, metric = _SHOWN[kind]
+    name, decimals = imperial if units == "imperial" else metric
+    value = round(to_unit(si, dimension, name), decimals) + 0.0
+    text = f"{value:{'+' if sign and value else ''},.{decimals}f}"
+    return f"{text} {name}" if unit else text
+
+
+def shown_unit(kind: str, units: UnitSystem) -> str:
+    """The unit in which a kind is shown.
+
+    >>> shown_unit("offset", "metric")
+    'cm'
+    """
+    _, imperial, metric = _SHOWN[kind]
+    return (imperial if units == "imperial" else metric)[0]
+
+
+def _number(text: str) -> float | None:
+    text = text.replace("−", "-").replace(",", "")
+    if "/" not in text:
+        return float(text)
+    sign = -1.0 if text.startswith("-") else 1.0
+    *whole, fraction = text.lstrip("+-").split()
+    top, bottom = fraction.split("/")
+    if int(bottom) == 0:
+        return None
+    return sign * (float(whole[0] if whole else 0) + int(top) / int(bottom))
+
+
+def _example(dimension: str) -> str:
+    return {
+        "length": "20 yd or 4 13/16 in",
+        "mass": "445 gr",
+        "speed": "276 fps",
+        "temperature": "61 F",
+        "temperature difference": "2 C",
+        "pressure": "29.31 inHg",
+        "force": "66 lb",
+        "angle": "41.2 deg",
+        "ratio": "80 %",
+        "duration": "5 h",
+    }[dimension]
+
+
+def _spelled_out(number: str, dimension: str) -> str:
+    names = list(_UNITS[dimension])
+    return " or ".join(f"{number} {name}" for name in names[:3])
+
+
+def _wrong_unit(number: str, unit: str, dimension: str) -> Fault:
+    hint = f"write {_spelled_out(number, dimension)}"
+    for other, spellings in _SPELLINGS.items():
+        if unit.lower() in spellings and other != dimension:
+            return Fault("wrong-dimension", f"{unit!r} is a unit of {other}; this is a {dimension}", hint)
+    known = ", ".join(_UNITS[dimension])
+    return Fault("unknown-unit", f"{unit!r} is not a unit of {dimension} (known: {known})", hint)
+
+
+def _not_a_quantity(text: str, dimension: str) -> Fault:
+    short = text if len(text) <= 40 else text[:37] + "..."
+    hint = f"write for example {_example(dimension)}"
+    if re.search(r"\d,\d", text):
+        hint += "; the decimal sign is a point"
+    return Fault("not-a-quantity", f"{short!r} is not a number with a unit", hint)

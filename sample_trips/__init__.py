@@ -1,0 +1,1 @@
+"""Complete trip files to start from; every scenario in them is invented."""
