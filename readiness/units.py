@@ -187,22 +187,31 @@ def from_unit(value: float, dimension: str, unit: str) -> float:
     return value * factor + offset
 
 
-def other_readings(quantity: Quantity, dimension: str) -> list[tuple[str, float]]:
-    """What the writer may have meant: the same digits in another unit, or the point one place off.
+def units_of(dimension: str) -> tuple[str, ...]:
+    """The units of a dimension, the usual one first.
 
-    >>> other_readings(Quantity(13716.0, "45,000", "ft"), "length")[0]
-    ('4500 ft', 1371.6)
+    >>> units_of("speed")
+    ('fps', 'm/s')
+    """
+    return tuple(_UNITS[dimension])
+
+
+def other_readings(quantity: Quantity, dimension: str, usual: tuple[str, ...]) -> list[tuple[str, float]]:
+    """What the writer may have meant: the same digits in another usual unit, or the point one place off.
+
+    >>> other_readings(Quantity(0.0707136, "0.232", "ft"), "length", ("in", "mm"))[0]
+    ('0.232 in', 0.0058928)
     """
     value = _number(quantity.number)
     if value is None:
         return []
-    readings = []
+    readings = [
+        (f"{quantity.number} {unit}", from_unit(value, dimension, unit))
+        for unit in usual
+        if unit != quantity.unit
+    ]
     for scaled in (value / 10, value * 10):
-        text = f"{scaled:.10g} {quantity.unit}"
-        readings.append((text, from_unit(scaled, dimension, quantity.unit)))
-    for unit in _UNITS[dimension]:
-        if unit != quantity.unit:
-            readings.append((f"{quantity.number} {unit}", from_unit(value, dimension, unit)))
+        readings.append((f"{scaled:.10g} {quantity.unit}", from_unit(scaled, dimension, quantity.unit)))
     return readings
 
 

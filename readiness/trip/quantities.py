@@ -26,13 +26,13 @@ def quantity_fault(text: str, rule: dict[str, Any]) -> Fault | None:
     --------
     >>> rule = {"dimension": "mass", "minimum": "150 gr", "maximum": "1500 gr"}
     >>> quantity_fault("45 gr", rule).hint
-    'did you mean 450 gr?'
+    'did you mean 45 g or 450 gr?'
 
     """
     dimension = rule["dimension"]
     found = units.read_range(text, dimension)
     if isinstance(found, Fault):
-        return found
+        return bare_number_fault(text, rule) if found.code == "bare-number" else found
     if found[0] is not found[1] and not rule.get("range"):
         return Fault("not-a-quantity", f"{text!r} is a range where one value is wanted", "write one value")
     low, high = _limit(rule["minimum"], dimension), _limit(rule["maximum"], dimension)
@@ -69,14 +69,48 @@ def read_si_range(text: str, dimension: str) -> tuple[float, float]:
 def _out_of_range(value: Quantity, rule: dict[str, Any], low: float, high: float) -> Fault:
     written = f"{value.number} {value.unit}"
     bound = f"below {rule['minimum']}" if value.si < low else f"above {rule['maximum']}"
-    likely = next(
-        (text for text, si in units.other_readings(value, rule["dimension"]) if low <= si <= high),
-        None,
-    )
+    likely = [
+        text
+        for text, si in units.other_readings(value, rule["dimension"], _usual_units(rule))
+        if low <= si <= high
+    ]
     hint = (
-        f"did you mean {likely}?" if likely else f"write a value from {rule['minimum']} to {rule['maximum']}"
+        f"did you mean {' or '.join(likely[:2])}?"
+        if likely
+        else f"write a value from {rule['minimum']} to {rule['maximum']}"
     )
     return Fault("out-of-range", f"{written} cannot be meant: it is {bound}", hint)
+
+
+def bare_number_fault(number: str, rule: dict[str, Any]) -> Fault:
+    """A number without its unit, with the units that would make it possible.
+
+    >>> bare_number_fault("620", {"dimension": "length", "minimum": "-1500 ft", "maximum": "20000 ft"}).hint
+    'write 620 ft or 620 m'
+    """
+    usual = _usual_units(rule)
+    fitting = [unit for unit in usual if quantity_fault(f"{number} {unit}", rule) is None]
+    return Fault(
+        "bare-number",
+        f"{number} has no unit",
+        "write " + " or ".join(f"{number} {unit}" for unit in fitting or usual),
+    )
+
+
+# The units that people use for a thing, by the unit that its limits are written in.
+_USUAL = {
+    "in": ("in", "mm", "cm"),
+    "ft": ("ft", "m"),
+    "yd": ("yd", "m"),
+    "gr": ("gr", "g"),
+    "mm": ("mm", "in"),
+}
+
+
+def _usual_units(rule: dict[str, Any]) -> tuple[str, ...]:
+    limit = units.read_quantity(rule["minimum"], rule["dimension"])
+    assert isinstance(limit, Quantity)
+    return _USUAL.get(limit.unit, units.units_of(rule["dimension"])[:3])
 
 
 # A limit written as 150 gr must admit 150 gr after rounding in binary.

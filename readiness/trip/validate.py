@@ -16,7 +16,7 @@ from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
 from readiness.problems import Fault, Problem, sort_and_dedupe
-from readiness.trip.quantities import quantity_fault
+from readiness.trip.quantities import bare_number_fault, quantity_fault
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -146,11 +146,7 @@ def _missing_partner(error: ValidationError) -> Fault:
 def _wrong_type(error: ValidationError) -> Fault:
     rule, found = error.schema.get("x-quantity"), error.instance
     if rule and isinstance(found, int | float) and not isinstance(found, bool):
-        from readiness.units import read_quantity
-
-        unitless = read_quantity(f"{found:.15g}", rule["dimension"])
-        if isinstance(unitless, Fault) and unitless.code == "bare-number":
-            return unitless
+        return bare_number_fault(f"{found:.15g}", rule)
     wanted = error.schema.get("type", "something else")
     wanted = " or ".join(wanted) if isinstance(wanted, list) else wanted
     example = next(iter(error.schema.get("examples", [])), None)

@@ -1,0 +1,257 @@
+"""The speed and drag of this arrow, with their doubt: from readings, from what is stated, or from papers.
+
+Three sources of the drag coefficient, best first: speed readings at two or more distances; a stated value;
+the band that papers give. Marks of the sight's own scale then sharpen speed and drag together.
+
+Sources
+-------
+[1] Drag on the shaft's cross-section, from about 1.3 with a laminar to about 2.6 with a turbulent boundary
+    layer, Reynolds number (by diameter) about 2e4: T. Miyazaki and others, report of KAKENHI project
+    18K03943, 2020. Between them: 1.56 and 2.05 for two vane sizes at 1.2e4, Proceedings 49(1) (2020) 56,
+    doi 10.3390/proceedings2020049056.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import log, sqrt
+from typing import TYPE_CHECKING
+
+from readiness.flight import drag_constant_per_m
+from readiness.sighting import Shooter, aim_slope
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from readiness.sighting import Medium
+    from readiness.trip.model import Arrow, Mark, Sight
+
+# [1]: the ends of the band are taken as two standard deviations from its middle.
+PUBLISHED_DRAG = (1.3, 2.6)
+PUBLISHED_REYNOLDS_LIMIT = 2.0e4
+DEFAULT_SPEED_SD_M_S = 2 * 0.3048
+STATED_DRAG_SD_SHARE = 0.1  # of a stated coefficient without its own doubt: common practice, no source
+DEFAULT_MARK_SD_M = 0.3e-3  # one reading of a sight scale and the group behind it: an assumption, printed
+FEWEST_MARKS = 3
+
+
+@dataclass(frozen=True)
+class Ballistics:
+    """Launch speed [m/s] and drag coefficient [-], their variances and covariance, and where they come from."""
+
+    speed_m_s: float
+    drag_coefficient: float
+    speed_variance: float
+    drag_variance: float
+    covariance: float
+    drag_source: str
+    notes: tuple[str, ...] = ()
+
+    @property
+    def speed_sd_m_s(self) -> float:
+        """One standard deviation of the launch speed, [m/s]."""
+        return sqrt(self.speed_variance)
+
+    @property
+    def drag_sd(self) -> float:
+        """One standard deviation of the drag coefficient, [-]."""
+        return sqrt(self.drag_variance)
+
+    @property
+    def correlation(self) -> float:
+        """Correlation of the two, [-]."""
+        return self.covariance / sqrt(self.speed_variance * self.drag_variance)
+
+
+def ballistics_of(arrow: Arrow, sight: Sight, peep_height_m: float, home: Medium) -> Ballistics:
+    """Speed and drag of an arrow, from all that the trip file says of them.
+
+    Parameters
+    ----------
+    arrow : the arrow, with its readings or stated values
+    sight : the sight, whose marks sharpen the result when there are three or more
+    peep_height_m : sight line above the nocked arrow, [m]
+    home : air and gravity in which readings and marks were taken
+
+    Returns
+    -------
+    Ballistics
+
+    """
+    prior = _prior(arrow, home)
+    if len(sight.marks) < FEWEST_MARKS:
+        return prior
+    shooter = Shooter(
+        prior.speed_m_s, prior.drag_coefficient, arrow.shaft_diameter_m, arrow.mass_kg, peep_height_m
+    )
+    return sharpened_by_marks(
+        prior, shooter, home, sight.marks, sight.radius_m, sight.mark_uncertainty_m or DEFAULT_MARK_SD_M
+    )
+
+
+def reynolds_number(
+    speed_m_s: float, shaft_diameter_m: float, density_kg_m3: float, temperature_c: float
+) -> float:
+    """Reynolds number of a shaft by its diameter, with Sutherland's viscosity.
+
+    Parameters
+    ----------
+    speed_m_s : speed, [m/s]
+    shaft_diameter_m : diameter, [m]
+    density_kg_m3 : air density, [kg/m3]
+    temperature_c : air temperature, [C], -60 to 60
+
+    Returns
+    -------
+    Reynolds number, [-]. Viscosity law of ISO 2533.
+
+    Examples
+    --------
+    >>> reynolds_number(60.0, 0.0055, 1.225, 15.0)  # nu = 1.46072e-5
+    22591.
+
+    """
+    kelvin = temperature_c + 273.15
+    viscosity = 1.458e-6 * kelvin**1.5 / (kelvin + 110.4)
+    return density_kg_m3 * speed_m_s * shaft_diameter_m / viscosity
+
+
+def _prior(arrow: Arrow, home: Medium) -> Ballistics:
+    speed_sd = arrow.speed_uncertainty_m_s or DEFAULT_SPEED_SD_M_S
+    if arrow.speed_readings:
+        drag, drag_sd = drag_from_readings(
+            [(r.distance_m, r.speed_m_s) for r in arrow.speed_readings],
+            speed_sd,
+            drag_constant_per_m(1.0, arrow.shaft_diameter_m, arrow.mass_kg, home.density_kg_m3),
+        )
+        source = f"measured: {len(arrow.speed_readings)} speed readings"
+    elif arrow.drag_coefficient is not None:
+        drag = arrow.drag_coefficient
+        drag_sd = arrow.drag_uncertainty or STATED_DRAG_SD_SHARE * drag
+        source = "stated in the trip file"
+    else:
+        low, high = PUBLISHED_DRAG
+        drag, drag_sd = 0.5 * (low + high), 0.25 * (high - low)
+        source = f"published band {low} to {high}"
+    return Ballistics(arrow.speed_m_s, drag, speed_sd**2, drag_sd**2, 0.0, source)
+
+
+def drag_from_readings(
+    readings: Sequence[tuple[float, float]], speed_sd_m_s: float, k_of_unit_drag: float
+) -> tuple[float, float]:
+    """Drag coefficient from speeds at distances: the slope of the logarithm of speed.
+
+    An arrow that loses speed by k v^2 slows as exp(-k x). The readings are taken as shot level.
+
+    Parameters
+    ----------
+    readings : (distance, [m]; speed, [m/s]), two or more
+    speed_sd_m_s : one standard deviation of one reading, [m/s]
+    k_of_unit_drag : drag constant for a coefficient of 1 in the air of the readings, [1/m]
+
+    Returns
+    -------
+    coefficient and its standard deviation, [-]
+
+    Examples
+    --------
+    >>> drag_from_readings([(0.0, 80.0), (40.0, 80.0 * 2.718281828 ** -0.06)], 0.5, 0.00075)[0]
+    2.0
+
+    """
+    n = len(readings)
+    mean_x = sum(x for x, _ in readings) / n
+    mean_log = sum(log(v) for _, v in readings) / n
+    spread = sum((x - mean_x) ** 2 for x, _ in readings)
+    slope = sum((x - mean_x) * (log(v) - mean_log) for x, v in readings) / spread
+    mean_speed = sum(v for _, v in readings) / n
+    slope_sd = speed_sd_m_s / mean_speed / sqrt(spread)
+    return -slope / k_of_unit_drag, slope_sd / k_of_unit_drag
+
+
+def sharpened_by_marks(
+    prior: Ballistics,
+    shooter: Shooter,
+    home: Medium,
+    marks: Sequence[Mark],
+    sight_radius_m: float,
+    mark_sd_m: float,
+) -> Ballistics:
+    """Speed and drag that fit the sight's marks, starting from what was known before.
+
+    Least squares over speed, drag and the unknown zero of the scale. Marks alone see one mixture of speed
+    and drag well and the other hardly; what was known before keeps the fit honest.
+
+    Parameters
+    ----------
+    prior : speed and drag with their doubt
+    shooter : the arrow and peep height; its speed and drag are those of the prior
+    home : air and gravity of the marks
+    marks : three or more readings of the sight's scale
+    sight_radius_m : peep to pin, [m]
+    mark_sd_m : one standard deviation of a reading, [m]
+
+    Returns
+    -------
+    Ballistics with smaller doubt and the correlation that the marks leave
+
+    """
+    direction = 1.0 if marks[-1].reading_m > marks[0].reading_m else -1.0
+
+    def positions(speed: float, drag: float) -> list[float]:
+        """Scale readings that this speed and drag would give, but for the scale's zero."""
+        trial = shooter._replace(speed_m_s=speed, drag_coefficient=drag)
+        return [direction * sight_radius_m * aim_slope(trial, home, mark.distance_m) for mark in marks]
+
+    speed, drag = prior.speed_m_s, prior.drag_coefficient
+    step_v, step_c = 0.1 * prior.speed_sd_m_s, 0.1 * prior.drag_sd
+    information = (0.0, 0.0, 0.0)
+    for _ in range(6):
+        base = positions(speed, drag)
+        by_speed = _centred(
+            [(b - a) / step_v for a, b in zip(base, positions(speed + step_v, drag), strict=True)]
+        )
+        by_drag = _centred(
+            [(b - a) / step_c for a, b in zip(base, positions(speed, drag + step_c), strict=True)]
+        )
+        miss = _centred([mark.reading_m - a for mark, a in zip(marks, base, strict=True)])
+        weight = 1.0 / mark_sd_m**2
+        information = (
+            weight * _dot(by_speed, by_speed) + 1.0 / prior.speed_variance,
+            weight * _dot(by_speed, by_drag),
+            weight * _dot(by_drag, by_drag) + 1.0 / prior.drag_variance,
+        )
+        pull_v = weight * _dot(by_speed, miss) + (prior.speed_m_s - speed) / prior.speed_variance
+        pull_c = weight * _dot(by_drag, miss) + (prior.drag_coefficient - drag) / prior.drag_variance
+        a, b, c = information
+        determinant = a * c - b * b
+        move_v, move_c = (c * pull_v - b * pull_c) / determinant, (a * pull_c - b * pull_v) / determinant
+        speed, drag = speed + move_v, max(0.2, drag + move_c)
+        if abs(move_v) < 1e-6 and abs(move_c) < 1e-7:
+            break
+    a, b, c = information
+    determinant = a * c - b * b
+    found = replace(
+        prior,
+        speed_m_s=speed,
+        drag_coefficient=drag,
+        speed_variance=c / determinant,
+        drag_variance=a / determinant,
+        covariance=-b / determinant,
+        drag_source=f"{prior.drag_source}, sharpened by {len(marks)} sight marks",
+    )
+    note = (
+        f"The marks leave speed and drag tied together (correlation {found.correlation:+.2f}): "
+        "on their own they cannot tell a faster arrow from a less draggy one."
+    )
+    return replace(found, notes=(note,))
+
+
+def _centred(values: list[float]) -> list[float]:
+    """Values less their mean: the zero of the scale is unknown and drops out."""
+    mean = sum(values) / len(values)
+    return [value - mean for value in values]
+
+
+def _dot(a: list[float], b: list[float]) -> float:
+    return sum(x * y for x, y in zip(a, b, strict=True))
