@@ -85,7 +85,7 @@ class Document:
         """Line and column of a value, or of its key. A mapping or list stands at its key."""
         keys, values = self._places
         while path:
-            here = keys.get(path) if at_key else values.get(path)
+            here = (at_key and keys.get(path)) or values.get(path)
             if here:
                 return here
             path, at_key = path[:-1], False

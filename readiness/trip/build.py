@@ -23,7 +23,7 @@ def build_trip(data: dict[str, Any]) -> model.Trip:
         travel=trip["travel"],
         target_zone_m=read_si(trip["target_zone"], "length"),
         nearest_shop_s=_si(trip, "nearest_shop", "duration"),
-        hazards=tuple(trip.get("hazards", ())),
+        hazards=tuple(trip["hazards"]) if "hazards" in trip else None,
         hunter_name=hunter.get("name"),
         hunter_id=hunter.get("id"),
         hand=hunter.get("hand"),

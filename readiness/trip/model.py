@@ -210,7 +210,7 @@ class Trip:
     heads: tuple[Head, ...]
     reference: Reference
     nearest_shop_s: float | None = None
-    hazards: tuple[str, ...] = ()
+    hazards: tuple[str, ...] | None = None  # None: the file does not say
     hunter_name: str | None = None
     hunter_id: str | None = None
     hand: str | None = None

@@ -1,0 +1,217 @@
+"""Trip + forecast + rules -> Plan: every step with its outcome, cautions, the answer, where it came from."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from readiness import __version__
+from readiness.answer import answers
+from readiness.forecast import forecast
+from readiness.problems import Fault
+from readiness.rules.facts import FACTS, PLACEHOLDERS, show_fact
+from readiness.rules.known import known_facts
+from readiness.rules.packs import STAGES, Caution, Pack, Rule
+from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Describe, Verdict, evaluate
+from readiness.verification import verification_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from datetime import date
+
+    from readiness.answer import Answer
+    from readiness.forecast import Forecast
+    from readiness.problems import Problem
+    from readiness.trip.model import Trip
+    from readiness.units import UnitSystem
+    from readiness.verification import Verification
+
+PLACEHOLDER = re.compile(r"\{([a-z0-9_]+)\}")
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the plan: a rule with its text filled in, its outcome and the reason for it."""
+
+    id: str
+    stage: str
+    block: str
+    title: str
+    do: str
+    expect: str
+    if_not: str
+    stop: bool
+    outcome: str
+    reason: str
+    basis: str
+    source: str
+
+
+@dataclass(frozen=True)
+class PlanCaution:
+    """One caution of the plan; it stands before the steps it names, or before its stages."""
+
+    id: str
+    stages: tuple[str, ...]
+    before: tuple[str, ...]
+    text: str
+    outcome: str
+    reason: str
+    basis: str
+    source: str
+
+    @property
+    def is_shown(self) -> bool:
+        """A caution that may concern the trip is shown: only one that surely does not is left out."""
+        return self.outcome != DOES_NOT_APPLY
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything a page needs; nothing is computed after this."""
+
+    trip: Trip
+    forecast: Forecast
+    checks: Verification
+    steps: tuple[Step, ...]
+    cautions: tuple[PlanCaution, ...]
+    answers: tuple[Answer, ...]
+    packs: tuple[tuple[str, str], ...]
+    trip_sha256: str
+    today: date
+    units: UnitSystem
+    version: str = __version__
+
+    @property
+    def stop_steps(self) -> tuple[Step, ...]:
+        """The steps that must be solved before a shot."""
+        return tuple(step for step in self.steps if step.stop and step.outcome == APPLIES)
+
+    def steps_of(self, stage: str, outcome: str = APPLIES) -> tuple[Step, ...]:
+        """The steps of a stage with an outcome."""
+        return tuple(step for step in self.steps if step.stage == stage and step.outcome == outcome)
+
+    def cautions_before_stage(self, stage: str) -> tuple[PlanCaution, ...]:
+        """The cautions that stand before a stage as a whole."""
+        return tuple(c for c in self.cautions if stage in c.stages and not c.before and c.is_shown)
+
+
+def make_plan(
+    trip: Trip,
+    packs: Iterable[Pack],
+    *,
+    today: date,
+    units: UnitSystem,
+    arrows: int,
+    trip_sha256: str,
+) -> tuple[Plan, tuple[Problem, ...]]:
+    """The plan of a trip, and a problem for each rule that could not be worked out.
+
+    Parameters
+    ----------
+    trip : the trip
+    packs : rule packs, in the order in which they speak
+    today : the day that days_to_start counts from
+    units : imperial or metric, for the text of steps
+    arrows : arrows that can be shot at camp before dark, [-]
+    trip_sha256 : fingerprint of the trip file, for the page
+
+    """
+    packs = tuple(packs)
+    future = forecast(trip, arrows)
+    checks = verification_of(trip, future)
+    facts = known_facts(trip, future, checks, today)
+    filler = _Filler(facts, units)
+    steps: list[Step] = []
+    cautions: list[PlanCaution] = []
+    problems: list[Problem] = []
+    for pack in packs:
+        for rule in pack.rules:
+            _collect(
+                steps, problems, pack, ("rules", rule.index), rule.id, lambda rule=rule: filler.step(rule)
+            )
+        for caution in pack.cautions:
+            _collect(
+                cautions,
+                problems,
+                pack,
+                ("cautions", caution.index),
+                caution.id,
+                lambda caution=caution: filler.caution(caution),
+            )
+    steps.sort(key=lambda step: STAGES.index(step.stage))  # stable: packs keep their order within a stage
+    plan = Plan(
+        trip=trip,
+        forecast=future,
+        checks=checks,
+        steps=tuple(steps),
+        cautions=tuple(cautions),
+        answers=answers(future, units),
+        packs=tuple((pack.name, pack.version) for pack in packs),
+        trip_sha256=trip_sha256,
+        today=today,
+        units=units,
+    )
+    return plan, tuple(problems)
+
+
+def _collect(
+    into: list[Any], problems: list[Problem], pack: Pack, path: tuple[str, int], name: str, make: Any
+) -> None:
+    """Add what a rule gives; a rule that fails in any way becomes a problem that names it."""
+    try:
+        into.append(make())
+    except Exception as error:  # noqa: BLE001  a pack is foreign data: whatever it breaks, the plan still prints
+        fault = Fault(
+            "rule-failed",
+            f"{name} of pack {pack.name} could not be worked out: {type(error).__name__}: {error}",
+            "readiness lint tells what is wrong; the plan goes on without it",
+        )
+        problems.append(pack.document.problem(path, fault))
+
+
+class _Filler:
+    """Rules and cautions -> steps and cautions of this trip."""
+
+    def __init__(self, facts: Mapping[str, Any], units: UnitSystem) -> None:
+        self._facts, self._units = facts, units
+        self._describe = Describe(
+            words=lambda name: FACTS[name].words,
+            shown=lambda name, value: show_fact(FACTS[name], value, units),
+            needs=lambda name: FACTS[name].needs or name,
+        )
+
+    def step(self, rule: Rule) -> Step:
+        texts = (rule.title, rule.do, rule.expect, rule.if_not)
+        verdict = self._verdict(rule.when, texts)
+        title, do, expect, if_not = map(self._fill, texts)
+        return Step(
+            rule.id, rule.stage, rule.block, title, do, expect, if_not, rule.stop,
+            verdict.outcome, verdict.reason, rule.basis, rule.source,
+        )  # fmt: skip
+
+    def caution(self, caution: Caution) -> PlanCaution:
+        verdict = self._verdict(caution.when, (caution.text,))
+        return PlanCaution(
+            caution.id, caution.stages, caution.before, self._fill(caution.text),
+            verdict.outcome, verdict.reason, caution.basis, caution.source,
+        )  # fmt: skip
+
+    def _verdict(self, when: dict[str, Any] | None, texts: Iterable[str]) -> Verdict:
+        """The condition's verdict; a step that applies but lacks a value for its text cannot be told."""
+        verdict = evaluate(when, self._facts, self._describe)
+        if verdict.outcome != APPLIES:
+            return verdict
+        named = [PLACEHOLDERS[name] for text in texts for name in PLACEHOLDER.findall(text)]
+        missing = dict.fromkeys(fact.needs or fact.name for fact in named if fact.name not in self._facts)
+        return Verdict(CANNOT_TELL, f"missing {', '.join(missing)}") if missing else verdict
+
+    def _fill(self, text: str) -> str:
+        return PLACEHOLDER.sub(self._value, text)
+
+    def _value(self, match: re.Match[str]) -> str:
+        fact = PLACEHOLDERS[match[1]]
+        if fact.name not in self._facts:
+            return "____"
+        return show_fact(fact, self._facts[fact.name], self._units)

@@ -1,0 +1,189 @@
+"""What a rule pack may say: its grammar by schema, then the craft of a checklist, then its own examples."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections import Counter
+from difflib import get_close_matches
+from functools import lru_cache
+from pathlib import Path as FilePath
+from typing import TYPE_CHECKING, Any
+
+from readiness.problems import Fault, Problem, sort_and_dedupe
+from readiness.rules.facts import FACTS, PLACEHOLDERS
+from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Describe, evaluate
+from readiness.trip.validate import validate
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from readiness.documents import Path
+    from readiness.rules.packs import Pack
+
+PACK_SCHEMA_FILE = FilePath(__file__).parent / "pack.schema.json"
+MOST_STEPS_IN_A_BLOCK = 7
+_BRACES = re.compile(r"\{([^{}]*)\}|[{}]")
+# A response that can be given without looking. The wanted thing is a value or a state.
+_EMPTY_RESPONSES = re.compile(
+    r"\b(?:check(?:ed)?|ok|okay|as required|as needed|is set|all good|fine)\b", re.IGNORECASE
+)
+_EMPTY_ORDERS = re.compile(r"\b(?:ensure that|make sure|as required|as needed|if necessary)\b", re.IGNORECASE)
+
+Finding = tuple["Path", Fault]
+
+
+@lru_cache(maxsize=1)
+def pack_schema() -> dict[str, Any]:
+    """The rule pack's JSON Schema (draft 2020-12), with the known facts and what may be asked of each."""
+    schema: dict[str, Any] = json.loads(PACK_SCHEMA_FILE.read_text(encoding="utf-8"))
+    conditions, examples = (schema["$defs"][name]["properties"] for name in ("condition", "facts"))
+    for fact in FACTS.values():
+        if fact.is_condition:
+            kind = "number" if fact.is_number else fact.kind
+            conditions[fact.name] = {"$ref": f"#/$defs/{kind}", "description": fact.about}
+            examples[fact.name] = {"type": {"number": "number", "flag": "boolean", "text": "string"}[kind]}
+    return schema
+
+
+def lint_packs(packs: Iterable[Pack]) -> tuple[Problem, ...]:
+    """Everything wrong with some packs read together; ids must be unique over all of them."""
+    packs = tuple(packs)
+    problems: list[Problem] = []
+    seen: dict[str, str] = {}
+    for pack in packs:
+        schema_problems = validate(pack.document, pack_schema())
+        problems.extend(schema_problems)
+        for path, fault in _craft(pack, seen):
+            problems.append(pack.document.problem(path, fault))
+        if not schema_problems:  # examples of a condition that is no condition would only repeat it
+            problems.extend(pack.document.problem(path, fault) for path, fault in _examples(pack))
+    known = {rule.id for pack in packs for rule in pack.rules}
+    problems.extend(
+        pack.document.problem(path, fault) for pack in packs for path, fault in _unknown_steps(pack, known)
+    )
+    return sort_and_dedupe(problems)
+
+
+def _craft(pack: Pack, seen: dict[str, str]) -> Iterator[Finding]:
+    for entry, path in _entries(pack):
+        if entry.id in seen:
+            yield (
+                (*path, "id"),
+                Fault(
+                    "repeated-id",
+                    f"{entry.id} stands in {seen[entry.id]} already",
+                    "give it an id of its own",
+                ),
+            )
+        seen.setdefault(entry.id, pack.document.name)
+    for rule in pack.rules:
+        path = ("rules", rule.index)
+        for key in ("title", "do", "expect", "if_not"):
+            yield from _placeholders((*path, key), getattr(rule, key))
+        yield from _wording(
+            (*path, "expect"),
+            rule.expect,
+            _EMPTY_RESPONSES,
+            "can be answered without looking",
+            "name the wanted value or state",
+        )
+        yield from _wording(
+            (*path, "do"), rule.do, _EMPTY_ORDERS, "says nothing that can be done", "name the action"
+        )
+    for caution in pack.cautions:
+        yield from _placeholders(("cautions", caution.index, "text"), caution.text)
+    yield from _blocks(pack)
+
+
+def _entries(pack: Pack) -> Iterator[tuple[Any, Path]]:
+    yield from ((rule, ("rules", rule.index)) for rule in pack.rules)
+    yield from ((caution, ("cautions", caution.index)) for caution in pack.cautions)
+
+
+def _placeholders(path: Path, text: str) -> Iterator[Finding]:
+    for match in _BRACES.finditer(text):
+        name = match[1]
+        if name in PLACEHOLDERS:
+            continue
+        close = get_close_matches(name or "", PLACEHOLDERS, n=1, cutoff=0.6)
+        hint = (
+            f"did you mean {{{close[0]}}}?"
+            if close
+            else "a placeholder is the name of a fact, without its unit"
+        )
+        yield path, Fault("unknown-placeholder", f"{match[0]} is no fact", hint)
+
+
+def _wording(path: Path, text: str, refused: re.Pattern[str], why: str, hint: str) -> Iterator[Finding]:
+    match = refused.search(text)
+    if match:
+        yield path, Fault("empty-words", f"{match[0]!r} {why}", hint)
+
+
+def _blocks(pack: Pack) -> Iterator[Finding]:
+    """At most seven steps in a block, those that stop first."""
+    counts = Counter((rule.stage, rule.block) for rule in pack.rules)
+    gone_on: set[tuple[str, str]] = set()
+    place: dict[tuple[str, str], int] = {}
+    for rule in pack.rules:
+        block = (rule.stage, rule.block)
+        place[block] = place.get(block, 0) + 1
+        if place[block] == MOST_STEPS_IN_A_BLOCK + 1:
+            name = f"{rule.stage}{': ' + rule.block if rule.block else ''}"
+            message = (
+                f"the block {name} has {counts[block]} steps; more than {MOST_STEPS_IN_A_BLOCK} are not read"
+            )
+            yield (
+                ("rules", rule.index),
+                Fault("long-block", message, "begin another block: here, or drop steps"),
+            )
+        if rule.stop and block in gone_on:
+            yield (
+                ("rules", rule.index, "stop"),
+                Fault(
+                    "late-stop",
+                    "a stop step stands behind one that is not",
+                    "move the stop steps to the head of their block",
+                ),
+            )
+        if not rule.stop:
+            gone_on.add(block)
+
+
+def _examples(pack: Pack) -> Iterator[Finding]:
+    for entry, path in _entries(pack):
+        raw = pack.document.data[path[0]][path[1]]
+        examples = raw.get("examples", {})
+        if entry.when and not ("applies" in examples and "skips" in examples):
+            yield (
+                path,
+                Fault(
+                    "no-example",
+                    f"{entry.id} has a condition without an example of each kind",
+                    "add examples: with applies: and skips:",
+                ),
+            )
+        for key, outcome in (("applies", APPLIES), ("skips", DOES_NOT_APPLY), ("cannot_tell", CANNOT_TELL)):
+            for index, facts in enumerate(examples.get(key, ())):
+                verdict = evaluate(entry.when, facts, _PLAIN)
+                if verdict.outcome != outcome:
+                    message = f"{entry.id}: under these facts it {_SAYS[verdict.outcome]}: {verdict.reason}"
+                    yield (
+                        (*path, "examples", key, index),
+                        Fault("wrong-example", message, "mend the condition or the example"),
+                    )
+
+
+def _unknown_steps(pack: Pack, known: set[str]) -> Iterator[Finding]:
+    for caution in pack.cautions:
+        for index, step in enumerate(caution.before):
+            if step not in known:
+                yield (
+                    ("cautions", caution.index, "before", index),
+                    Fault("unknown-step", f"no rule has the id {step}", "write the id of a rule"),
+                )
+
+
+_PLAIN = Describe(lambda name: name, lambda _, value: str(value), lambda name: name)
+_SAYS = {APPLIES: "applies", DOES_NOT_APPLY: "does not apply", CANNOT_TELL: "cannot tell"}

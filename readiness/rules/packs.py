@@ -1,0 +1,193 @@
+"""Rule packs: read from YAML into rules and cautions.
+
+A pack ships with the program or comes from a directory that the user names; both pass through here. What
+a rule may say is checked by readiness.rules.lint; here a broken entry becomes a problem that names it, and
+the others are kept.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from readiness.documents import MAX_BYTES, Document, read_document
+from readiness.problems import Fault, Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from importlib.resources.abc import Traversable
+    from pathlib import Path
+
+STAGES = ("baseline", "verify", "freeze", "pack", "arrival", "morning", "knock", "weather", "return")
+BASES = ("common practice", "calculated", "standard", "regulation", "paper")
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One step as the pack says it; text still has its placeholders. index is its place in the pack."""
+
+    id: str
+    stage: str
+    block: str
+    title: str
+    when: dict[str, Any] | None
+    do: str
+    expect: str
+    if_not: str
+    stop: bool
+    basis: str
+    source: str
+    index: int
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A caution that stands before the steps it names, or else before all steps of its stages."""
+
+    id: str
+    stages: tuple[str, ...]
+    before: tuple[str, ...]
+    when: dict[str, Any] | None
+    text: str
+    basis: str
+    source: str
+    index: int
+
+
+@dataclass(frozen=True)
+class Pack:
+    """One rule pack and the document it was read from, for the places of its problems."""
+
+    name: str
+    version: str
+    rules: tuple[Rule, ...]
+    cautions: tuple[Caution, ...]
+    document: Document
+
+
+def built_in_packs() -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
+    """The packs that ship with the program, by file name."""
+    from importlib.resources import files
+
+    folder = files("readiness.checklists")
+    return _read_all((entry, f"checklists/{entry.name}") for entry in _yaml_files(folder.iterdir()))
+
+
+def packs_in(directory: Path) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
+    """The packs of a directory, by file name."""
+    try:
+        entries = _yaml_files(directory.iterdir())
+    except OSError as error:
+        return (), (_unreadable(str(directory), error),)
+    if not entries:
+        return (), (
+            Fault("no-packs", "no .yaml file here", "a rule pack is a .yaml file").at(str(directory), 0, 0),
+        )
+    return _read_all((entry, str(entry)) for entry in entries)
+
+
+def read_pack(text: str, name: str) -> tuple[Pack | None, tuple[Problem, ...]]:
+    """Read one pack; entries that are no rule or caution are problems, the others are kept."""
+    document, problems = read_document(text, name)
+    if document is None:
+        return None, problems
+    data = document.data
+    if not isinstance(data, dict) or not isinstance(data.get("pack"), str):
+        fault = Fault("not-a-pack", "this is no rule pack", "a pack begins with pack: and version:")
+        return None, (document.problem((), fault),)
+    broken: list[Problem] = []
+    rules = _entries(document, "rules", _rule, broken)
+    cautions = _entries(document, "cautions", _caution, broken)
+    return Pack(data["pack"], str(data.get("version", "?")), rules, cautions, document), tuple(broken)
+
+
+def _entries(document: Document, key: str, make: Any, broken: list[Problem]) -> tuple[Any, ...]:
+    made = []
+    listed = document.data.get(key) or []
+    if not isinstance(listed, list):
+        broken.append(
+            document.problem((key,), Fault("broken-rule", f"{key} is not a list", "begin each entry with -"))
+        )
+        return ()
+    for index, entry in enumerate(listed):
+        try:
+            made.append(make(entry, index))
+        except (KeyError, TypeError, AttributeError, ValueError) as error:
+            name = entry.get("id", "?") if isinstance(entry, dict) else "?"
+            detail = f"it has no {error.args[0]}" if isinstance(error, KeyError) else str(error)
+            fault = Fault(
+                "broken-rule", f"{name} is left out: {detail}", "readiness lint tells all that is wrong"
+            )
+            broken.append(document.problem((key, index), fault))
+    return tuple(made)
+
+
+def _rule(entry: dict[str, Any], index: int) -> Rule:
+    return Rule(
+        id=_text(entry["id"]),
+        stage=_one_of(entry["stage"], STAGES),
+        block=_text(entry.get("block", "")),
+        title=_text(entry["title"]),
+        when=entry.get("when"),
+        do=_text(entry["do"]),
+        expect=_text(entry["expect"]),
+        if_not=_text(entry["if_not"]),
+        stop=entry.get("stop", False) is True,
+        basis=_one_of(entry["basis"], BASES),
+        source=_text(entry.get("source", "")),
+        index=index,
+    )
+
+
+def _caution(entry: dict[str, Any], index: int) -> Caution:
+    return Caution(
+        id=_text(entry["id"]),
+        stages=tuple(_one_of(stage, STAGES) for stage in entry["stages"]),
+        before=tuple(map(_text, entry.get("before", ()))),
+        when=entry.get("when"),
+        text=_text(entry["text"]),
+        basis=_one_of(entry["basis"], BASES),
+        source=_text(entry.get("source", "")),
+        index=index,
+    )
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise TypeError(f"{value!r} stands where text is wanted")
+    return " ".join(value.split())
+
+
+def _one_of(value: Any, choices: tuple[str, ...]) -> str:
+    if value not in choices:
+        raise ValueError(f"{value!r} is not one of {', '.join(choices)}")
+    return str(value)
+
+
+def _yaml_files(entries: Iterable[Any]) -> list[Any]:
+    return sorted(
+        (e for e in entries if e.name.endswith((".yaml", ".yml")) and e.is_file()), key=lambda e: e.name
+    )
+
+
+def _read_all(
+    sources: Iterable[tuple[Traversable | Path, str]],
+) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
+    packs, problems = [], []
+    for source, name in sources:
+        try:
+            data = source.read_bytes()
+            if len(data) > MAX_BYTES:
+                raise ValueError(f"over {MAX_BYTES:,} bytes")
+            pack, found = read_pack(data.decode("utf-8-sig"), name)
+        except (OSError, ValueError) as error:
+            pack, found = None, (_unreadable(name, error),)
+        problems.extend(found)
+        if pack is not None:
+            packs.append(pack)
+    return tuple(packs), tuple(problems)
+
+
+def _unreadable(name: str, error: Exception) -> Problem:
+    reason = getattr(error, "strerror", None) or str(error)
+    return Fault("unreadable", f"cannot be read: {reason}", "check the path and the file").at(name, 0, 0)
