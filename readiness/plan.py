@@ -12,7 +12,7 @@ from readiness.forecast import forecast
 from readiness.problems import Fault
 from readiness.rules.facts import FACTS, PLACEHOLDERS, show_fact
 from readiness.rules.known import known_facts
-from readiness.rules.packs import STAGES, Caution, Pack, Rule
+from readiness.stages import KEYS as STAGES
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Describe, Verdict, evaluate
 from readiness.verification import verification_of
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from readiness.answer import Answer
     from readiness.forecast import Forecast
     from readiness.problems import Problem
+    from readiness.rules.packs import Caution, Pack, Rule
     from readiness.trip.model import Trip
     from readiness.units import UnitSystem
     from readiness.verification import Verification
@@ -95,6 +96,10 @@ class Plan:
     def cautions_before_stage(self, stage: str) -> tuple[PlanCaution, ...]:
         """The cautions that stand before a stage as a whole."""
         return tuple(c for c in self.cautions if stage in c.stages and not c.before and c.is_shown)
+
+    def cautions_before_step(self, step_id: str) -> tuple[PlanCaution, ...]:
+        """The cautions that stand directly before a step."""
+        return tuple(c for c in self.cautions if step_id in c.before and c.is_shown)
 
 
 def make_plan(

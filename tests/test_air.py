@@ -70,8 +70,16 @@ def test_standard_pressure_is_that_of_the_ashrae_table(height_m, pascal):
 @pytest.mark.parametrize(
     ("feet", "sigma"),
     # Standard atmosphere in feet, aeronautical data book, tables 3.5 and 3.6: density ratio
-    [(1000, 0.9711), (2000, 0.9428), (3000, 0.9151), (4000, 0.8881), (5000, 0.8617), (6000, 0.8359)]
-    + [(7000, 0.8106), (10000, 0.7385)],
+    [
+        (1000, 0.9711),
+        (2000, 0.9428),
+        (3000, 0.9151),
+        (4000, 0.8881),
+        (5000, 0.8617),
+        (6000, 0.8359),
+        (7000, 0.8106),
+        (10000, 0.7385),
+    ],
 )
 def test_density_ratio_is_that_of_the_table_in_feet(feet, sigma):
     """The ratio of densities, and the height that has this density, agree to the four printed digits."""

@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING, Any
 
 from readiness.documents import MAX_BYTES, Document, read_document
 from readiness.problems import Fault, Problem
+from readiness.stages import KEYS as STAGES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from importlib.resources.abc import Traversable
     from pathlib import Path
 
-STAGES = ("baseline", "verify", "freeze", "pack", "arrival", "morning", "knock", "weather", "return")
+
 BASES = ("common practice", "calculated", "standard", "regulation", "paper")
 
 
@@ -73,15 +74,15 @@ def built_in_packs() -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
     return _read_all((entry, f"checklists/{entry.name}") for entry in _yaml_files(folder.iterdir()))
 
 
-def packs_in(directory: Path) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
-    """The packs of a directory, by file name."""
+def packs_at(path: Path) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
+    """The packs of a folder, by file name, or the one pack of a file."""
     try:
-        entries = _yaml_files(directory.iterdir())
+        entries = _yaml_files(path.iterdir()) if path.is_dir() else [path]
     except OSError as error:
-        return (), (_unreadable(str(directory), error),)
+        return (), (_unreadable(str(path), error),)
     if not entries:
         return (), (
-            Fault("no-packs", "no .yaml file here", "a rule pack is a .yaml file").at(str(directory), 0, 0),
+            Fault("no-packs", "no .yaml file here", "a rule pack is a .yaml file").at(str(path), 0, 0),
         )
     return _read_all((entry, str(entry)) for entry in entries)
 

@@ -1,0 +1,413 @@
+"""The command line: thin commands, and the only module that prints or exits.
+
+Exit codes: 0 done; 1 done, and something is not ready; 2 bad usage or a bad file; 3 our own fault;
+130 interrupted. The product goes to standard output, problems to standard error.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from readiness import __version__
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from readiness.files import Source
+    from readiness.plan import Plan
+    from readiness.problems import Problem
+    from readiness.render.elements import Page
+    from readiness.rules.packs import Pack
+    from readiness.trip.model import Trip
+
+DONE, NOT_READY, BAD_INPUT, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
+
+
+class DateOption(click.ParamType):
+    """A day, year-month-day."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        if isinstance(value, date):
+            return value
+        from readiness.trip.validate import date_fault
+
+        fault = date_fault(value)
+        if fault:
+            self.fail(f"{fault.message}; {fault.hint}", param, ctx)
+        return date.fromisoformat(value)
+
+
+def _formats(*names: str) -> Callable[[Any], Any]:
+    return click.option(
+        "--format",
+        "form",
+        type=click.Choice(names),
+        default=names[0],
+        show_default=True,
+        help="How it is written.",
+    )
+
+
+_trip_argument = click.argument("trip_file", metavar="TRIP", type=click.Path(allow_dash=True))
+_today = click.option(
+    "--date", "today", type=DateOption(), metavar="YYYY-MM-DD", help="The day that stands for today."
+)
+_units = click.option(
+    "--units",
+    type=click.Choice(["imperial", "metric"]),
+    help="Units of the page; those of the trip's pins if left out.",
+)
+_checklists = click.option(
+    "--checklists",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="A folder of rule packs on top of the built-in ones; may be given again.",
+)
+_arrows = click.option(
+    "--arrows",
+    type=click.IntRange(2, 200),
+    default=12,
+    show_default=True,
+    help="Arrows that you can shoot at camp before dark.",
+)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="readiness")
+def main() -> None:
+    """Prove a travelling hunting bow: what to record and pack, what to shoot on arrival, what it means.
+
+    Start with `readiness new trip.yaml`, then `readiness check trip.yaml` and `readiness plan trip.yaml`.
+    A TRIP of - is read from standard input.
+    """
+
+
+@main.command()
+@click.argument("path", default="trip.yaml", type=click.Path(allow_dash=True))
+@click.option("--defaults", is_flag=True, help="Ask nothing; write stand-in values to change later.")
+@click.option("--force", is_flag=True, help="Replace an existing file.")
+@_formats("text", "json")
+@_today
+def new(path: str, defaults: bool, force: bool, form: str, today: date | None) -> None:
+    """Write a commented trip file to PATH (trip.yaml), asking for the values; - writes it to the screen."""
+    from readiness.files import write_new
+    from readiness.trip.starter import default_answers, starter_text
+
+    answers = default_answers(today or date.today())
+    if not defaults:
+        _ask(answers)
+    text = starter_text(answers, path if path != "-" else "trip.yaml")
+    if path == "-":
+        _print(text)
+        return
+    problem = write_new(Path(path), text, replace=force)
+    if problem:
+        _give_up([problem])
+    if form == "json":
+        from readiness.render.data import to_json
+
+        _print(to_json({"written": path, "next": ["check", "plan"]}))
+    else:
+        _print(f"Wrote {path}. Change what is not yours, then: readiness check {path}\n")
+
+
+@main.command()
+@_trip_argument
+@_formats("text", "markdown", "json")
+@_today
+def check(trip_file: str, form: str, today: date | None) -> None:
+    """Read TRIP and tell everything that is wrong, doubtful or left out."""
+    from readiness.readying import waiting_for
+    from readiness.render.pages import check_page
+    from readiness.trip.gaps import gaps_of
+
+    trip, problems, _ = _load(trip_file, today, json_too=form == "json")
+    gaps, waiting = gaps_of(trip), waiting_for(trip)
+    if form == "json":
+        from readiness.render.data import check_data, to_json
+
+        _print(to_json(check_data(trip, problems, gaps, waiting)))
+    else:
+        _print_page(check_page(trip.name, problems, gaps, waiting), form)
+    _exit(NOT_READY if waiting else DONE)
+
+
+@main.command()
+@_trip_argument
+@_formats("text", "markdown", "json")
+@click.option(
+    "--all", "everything", is_flag=True, help="Show the steps that do not apply, too, with the reason."
+)
+@click.option(
+    "--stage",
+    help="Only one stage: baseline, verify, freeze, pack, arrival, morning, knock, weather, return.",
+)
+@_units
+@_checklists
+@_arrows
+@_today
+def plan(
+    trip_file: str,
+    form: str,
+    everything: bool,
+    stage: str | None,
+    units: str | None,
+    checklists: tuple[Path, ...],
+    arrows: int,
+    today: date | None,
+) -> None:
+    """The verification plan of TRIP: stop steps, the answer, then every step from the first week to the way home."""
+    from readiness import stages
+    from readiness.render.pages import plan_page
+
+    if stage is not None and stage not in stages.KEYS:
+        raise click.BadParameter(f"write one of {', '.join(stages.KEYS)}", param_hint="--stage")
+    made, broken = _planned(trip_file, today, units, arrows, checklists)
+    if form == "json":
+        from readiness.render.data import plan_data, to_json
+
+        _print(to_json(plan_data(made)))
+    else:
+        _print_page(plan_page(made, everything=everything, only=stage), form)
+    _exit(NOT_READY if broken else DONE)
+
+
+@main.command()
+@_trip_argument
+@_formats("text", "markdown", "json", "csv")
+@click.option("--why", is_flag=True, help="Split each shift into its causes, and tell what is doubtful.")
+@_units
+@_arrows
+@_today
+def pins(trip_file: str, form: str, why: bool, units: str | None, arrows: int, today: date | None) -> None:
+    """The pin shift of TRIP: how far each pin is off there, how sure that is, and what to do."""
+    made, _ = _planned(trip_file, today, units, arrows, None)
+    if form in ("json", "csv"):
+        from readiness.render.data import pins_csv, pins_data, to_json
+
+        _print(to_json(pins_data(made)) if form == "json" else pins_csv(made))
+    else:
+        from readiness.render.pages import pins_page
+
+        _print_page(pins_page(made, why=why), form)
+
+
+@main.command()
+@click.argument("paths", nargs=-1, metavar="[PACK OR FOLDER]...", type=click.Path(path_type=Path))
+@_formats("text", "json")
+def lint(paths: tuple[Path, ...], form: str) -> None:
+    """Tell everything wrong with rule packs: grammar, craft and their own examples. Built-in ones if none is named."""
+    from readiness.problems import has_errors, sort_and_dedupe
+    from readiness.rules.lint import lint_packs
+    from readiness.rules.packs import built_in_packs, packs_at
+
+    packs, problems = built_in_packs()
+    named: list[Pack] = []
+    for path in paths:
+        found, unreadable = packs_at(path)
+        named.extend(found)
+        problems = (*problems, *unreadable)
+    problems = sort_and_dedupe((*problems, *lint_packs((*packs, *named))))
+    shown = tuple(named) if paths else packs
+    if form == "json":
+        from readiness.render.data import lint_data, to_json
+
+        _print(to_json(lint_data(shown, problems)))
+    else:
+        steps, cautions = sum(len(p.rules) for p in shown), sum(len(p.cautions) for p in shown)
+        _print(
+            f"{len(shown)} packs, {steps} steps, {cautions} cautions: {len(problems) or 'no'} problem{'' if len(problems) == 1 else 's'}\n"
+        )
+        _complain(problems)
+    _exit(BAD_INPUT if has_errors(problems) else DONE)
+
+
+@main.command()
+@click.argument("what", type=click.Choice(["trip", "pack"]))
+@_formats("json", "text", "markdown")
+def schema(what: str, form: str) -> None:
+    """Publish a file format: its JSON Schema (draft 2020-12), or a table of its keys."""
+    from readiness.rules.lint import pack_schema
+    from readiness.trip.validate import trip_schema
+
+    described = trip_schema() if what == "trip" else pack_schema()
+    if form == "json":
+        from readiness.render.data import to_json
+
+        _print(to_json(described))
+    else:
+        from readiness.render.keys import schema_page
+
+        _print_page(schema_page(described), form)
+
+
+def run() -> NoReturn:
+    """The `readiness` command: run, and turn every ending into an exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        code = main.main(standalone_mode=False)
+        _leave(code if isinstance(code, int) else DONE)
+    except click.exceptions.Exit as ending:
+        _leave(ending.exit_code)
+    except click.ClickException as error:
+        error.show()
+        _leave(BAD_INPUT)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Interrupted.", err=True)
+        _leave(INTERRUPTED)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has gone; nothing to tell
+        _leave(DONE)
+    except Exception as error:  # noqa: BLE001  the last net: our fault, said shortly, with where the rest is
+        click.echo(f"readiness failed: {type(error).__name__}: {error}\n{_keep_traceback()}", err=True)
+        _leave(OUR_FAULT)
+
+
+def _load(
+    trip_file: str, today: date | None, *, json_too: bool = False
+) -> tuple[Trip, tuple[Problem, ...], Source]:
+    """The trip, its warnings (told on standard error) and its source; an error ends here."""
+    from readiness.files import read_source
+    from readiness.problems import Problem
+    from readiness.trip.load import load_trip
+
+    source = read_source(trip_file)
+    if isinstance(source, Problem):
+        _give_up([source], json_too=json_too)
+    loaded = load_trip(source.text, source.name, today or date.today())
+    if loaded.trip is None:
+        _give_up(loaded.problems, json_too=json_too)
+    _complain(loaded.problems)
+    return loaded.trip, loaded.problems, source
+
+
+def _planned(
+    trip_file: str, today: date | None, units: str | None, arrows: int, checklists: tuple[Path, ...] | None
+) -> tuple[Plan, bool]:
+    """The plan, and whether a rule pack was broken. Without checklists (None) no pack is read."""
+    from readiness.plan import make_plan
+
+    trip, _, source = _load(trip_file, today)
+    packs, problems = _packs(checklists) if checklists is not None else ((), ())
+    made, failed = make_plan(
+        trip,
+        packs,
+        today=today or date.today(),
+        units=units or trip.units,  # type: ignore[arg-type]  click has checked the choice
+        arrows=arrows,
+        trip_sha256=source.sha256,
+    )
+    _complain((*problems, *failed))
+    return made, bool(problems or failed)
+
+
+def _packs(directories: Iterable[Path]) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
+    from readiness.rules.packs import built_in_packs, packs_at
+
+    packs, problems = built_in_packs()
+    for directory in directories:
+        more, unreadable = packs_at(directory)
+        packs, problems = (*packs, *more), (*problems, *unreadable)
+        if more:
+            from readiness.rules.lint import lint_packs
+
+            problems = (*problems, *lint_packs(packs))
+    return packs, problems
+
+
+def _ask(answers: dict[str, str]) -> None:
+    """Ask each question until the answer fits; an empty answer takes the stand-in."""
+    from readiness.trip.starter import QUESTIONS, answer_fault
+
+    click.echo("An empty answer takes the value in brackets. A quantity is a number with its unit.", err=True)
+    for question in QUESTIONS:
+        while True:
+            answer = click.prompt(question.words, default=answers[question.field], err=True).strip()
+            fault = answer_fault(question, answer)
+            if fault is None:
+                break
+            click.echo(f"  {fault.message}: {fault.hint}", err=True)
+        answers[question.field] = answer
+
+
+def _print(text: str) -> None:
+    click.echo(text, nl=False, color=None if _colourful() else False)
+
+
+def _print_page(page: Page, form: str) -> None:
+    if form == "markdown":
+        from readiness.render.markdown import to_markdown
+
+        _print(to_markdown(page))
+    else:
+        from readiness.render.text import to_text
+
+        bold = (lambda text: click.style(text, bold=True)) if _colourful() and sys.stdout.isatty() else str
+        _print(to_text(page, bold=bold))
+
+
+def _colourful() -> bool:
+    return not os.environ.get("NO_COLOR")
+
+
+def _complain(problems: Iterable[Problem]) -> None:
+    from readiness.problems import show
+
+    for problem in problems:
+        click.echo(show(problem), err=True)
+
+
+def _give_up(problems: Iterable[Problem], *, json_too: bool = False) -> NoReturn:
+    problems = tuple(problems)
+    if json_too:
+        from readiness.render.data import to_json
+
+        _print(
+            to_json({"trip": None, "ready": False, "problems": [problem.as_dict() for problem in problems]})
+        )
+    _complain(problems)
+    _exit(BAD_INPUT)
+
+
+def _exit(code: int) -> NoReturn:
+    raise click.exceptions.Exit(code)
+
+
+def _leave(code: int) -> NoReturn:
+    """Flush, and end: a full disk or a closed pipe shows itself only here."""
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except OSError as error:
+        click.echo(f"The output could not be written: {error.strerror}", err=True)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        code = OUR_FAULT if code == DONE else code
+    sys.exit(code)
+
+
+def _keep_traceback() -> str:
+    """Where the traceback was written; it is shown instead where nothing can be written."""
+    import platform
+    import tempfile
+    import traceback
+
+    details = f"readiness {__version__}, Python {platform.python_version()}, {platform.system()}\n{traceback.format_exc()}"
+    try:
+        handle, name = tempfile.mkstemp(prefix="readiness-fault-", suffix=".txt", text=True)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(details)
+    except OSError:
+        return details
+    return f"This is our fault, not yours. The details are in {name}"

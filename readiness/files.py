@@ -1,0 +1,96 @@
+"""Files as bytes and text: read whole or refused with a reason, written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import stat
+import sys
+import tempfile
+from pathlib import Path
+from typing import NamedTuple
+
+from readiness.documents import MAX_BYTES
+from readiness.problems import Fault, Problem
+
+
+class Source(NamedTuple):
+    """A file that was read: its name for messages, its text, and the SHA-256 of its bytes."""
+
+    name: str
+    text: str
+    sha256: str
+
+
+def read_source(path: str) -> Source | Problem:
+    """Read a text file, or standard input for `-`; over MAX_BYTES it is refused unread.
+
+    Returns
+    -------
+    Source, or a Problem with code unreadable, too-large or not-utf8
+
+    """
+    name = "<stdin>" if path == "-" else path
+    data = _read_bytes(path, name)
+    if isinstance(data, Problem):
+        return data
+    if len(data) > MAX_BYTES:
+        return Fault("too-large", f"over {MAX_BYTES:,} bytes", "a file of this kind is a few pages").at(
+            name, 0, 0
+        )
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        column = error.start - (data.rfind(b"\n", 0, error.start) + 1) + 1
+        return Fault("not-utf8", "this is not UTF-8 text from here on", "save the file as UTF-8").at(
+            name, line, column
+        )
+    from hashlib import sha256
+
+    return Source(name, text, sha256(data).hexdigest())
+
+
+def write_new(path: Path, text: str, *, replace: bool = False) -> Problem | None:
+    """Write a file whole: through a temporary one beside it. An existing file stays unless told otherwise."""
+    if path.exists() and not replace:
+        return Fault("exists", "there is a file of this name", "choose another name, or add --force").at(
+            str(path), 0, 0
+        )
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent or Path(), prefix=f".{path.name}.")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+                file.write(text)
+            Path(temporary).chmod(0o644)
+            Path(temporary).replace(path)
+        except BaseException:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        return Fault(
+            "unwritable", f"cannot be written: {error.strerror}", "check the folder and its rights"
+        ).at(str(path), 0, 0)
+    return None
+
+
+def _read_bytes(path: str, name: str) -> bytes | Problem:
+    try:
+        if path == "-":
+            return sys.stdin.buffer.read(MAX_BYTES + 1)
+        status = os.stat(path)
+        if not stat.S_ISREG(status.st_mode):
+            kind = "a folder" if stat.S_ISDIR(status.st_mode) else "no regular file"
+            return Fault("unreadable", f"this is {kind}", "name a trip file, or - for standard input").at(
+                name, 0, 0
+            )
+        if status.st_size > MAX_BYTES:
+            return Fault(
+                "too-large",
+                f"over {MAX_BYTES:,} bytes, so it was not read",
+                "a file of this kind is a few pages",
+            ).at(name, 0, 0)
+        with open(path, "rb") as file:
+            return file.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        return Fault("unreadable", f"cannot be read: {reason}", "check the path").at(name, 0, 0)

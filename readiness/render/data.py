@@ -1,0 +1,195 @@
+"""A plan as data: the JSON keys that are promised to users, and the pin table as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import TYPE_CHECKING, Any
+
+from readiness.units import to_unit
+
+if TYPE_CHECKING:
+    from readiness.conditions import Conditions
+    from readiness.forecast import Case, PinForecast
+    from readiness.plan import Plan
+    from readiness.problems import Problem
+    from readiness.rules.packs import Pack
+    from readiness.trip.gaps import Gap
+    from readiness.trip.model import Trip
+
+
+def to_json(data: Any) -> str:
+    """Data as JSON text; a number that is no number would be our fault, not output."""
+    return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def plan_data(plan: Plan) -> dict[str, Any]:
+    """The plan with the promised keys."""
+    step_keys = (
+        "id",
+        "stage",
+        "block",
+        "title",
+        "do",
+        "expect",
+        "if_not",
+        "stop",
+        "outcome",
+        "reason",
+        "basis",
+        "source",
+    )
+    return {
+        "trip": plan.trip.name,
+        "steps": [{key: getattr(step, key) for key in step_keys} for step in plan.steps],
+        "cautions": [
+            {
+                "id": caution.id,
+                "text": caution.text,
+                "source": caution.source,
+                "basis": caution.basis,
+                "stages": list(caution.stages),
+                "before": list(caution.before),
+                "outcome": caution.outcome,
+                "reason": caution.reason,
+            }
+            for caution in plan.cautions
+            if caution.is_shown
+        ],
+        "answers": [{"place": answer.place, "sentences": list(answer.sentences)} for answer in plan.answers],
+        "pins": pins_data(plan),
+        "provenance": {
+            "version": plan.version,
+            "packs": [{"pack": name, "version": version} for name, version in plan.packs],
+            "trip_sha256": plan.trip_sha256,
+        },
+    }
+
+
+def pins_data(plan: Plan) -> dict[str, Any]:
+    """The forecast with the promised keys."""
+    forecast, arrow = plan.forecast, plan.forecast.arrow
+    return {
+        "trip": plan.trip.name,
+        "home": {
+            "name": forecast.home_name,
+            "air": _air(forecast.home),
+            "gravity_m_s2": forecast.home.gravity_m_s2,
+        },
+        "limit_yd": {"home": _yards(forecast.limit_home_m), "there": _yards(forecast.limit_there_m)},
+        "arrow": {
+            "drag_coefficient": arrow.ballistics.drag_coefficient,
+            "drag_source": arrow.ballistics.drag_source,
+            "speed_m_s": arrow.ballistics.speed_m_s,
+            "foc_pct": None if arrow.foc is None else 100.0 * arrow.foc,
+            "kinetic_energy_j": arrow.kinetic_energy_j,
+            "momentum_kg_m_s": arrow.momentum_kg_m_s,
+            "drag_sd": arrow.ballistics.drag_sd,
+            "speed_sd_m_s": arrow.ballistics.speed_sd_m_s,
+            "reynolds": arrow.reynolds,
+            "drag_extrapolated": arrow.drag_extrapolated,
+        },
+        "destinations": [
+            {
+                "name": destination.name,
+                "gravity_m_s2": destination.gravity_m_s2,
+                "cases": [_case(case) for case in destination.cases],
+            }
+            for destination in forecast.destinations
+        ],
+    }
+
+
+def pins_csv(plan: Plan) -> str:
+    """The pin table as CSV: a row for each place, case and pin. A cell that begins like a formula is quoted."""
+    out = io.StringIO()
+    writer: Any = None
+    for place, case in plan.forecast.cases:
+        for pin in case.pins:
+            row = {"place": _cell(place), "case": case.label, **_pin(pin)}
+            row.update(row.pop("because"))
+            if writer is None:
+                writer = csv.DictWriter(out, fieldnames=list(row), lineterminator="\n")
+                writer.writeheader()
+            writer.writerow(row)
+    return out.getvalue()
+
+
+def _cell(text: str) -> str:
+    """Text that a spreadsheet must not take for a formula."""
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
+
+
+def _air(at: Conditions) -> dict[str, float]:
+    air = at.air
+    return {
+        "pressure_pa": air.pressure_pa,
+        "temperature_c": air.temperature_c,
+        "relative_humidity": air.relative_humidity,
+        "density_kg_m3": air.density_kg_m3,
+        "density_altitude_ft": to_unit(air.density_altitude_m, "length", "ft"),
+    }
+
+
+def _case(case: Case) -> dict[str, Any]:
+    return {"label": case.label, "air": _air(case.conditions), "pins": [_pin(pin) for pin in case.pins]}
+
+
+def _pin(pin: PinForecast) -> dict[str, Any]:
+    return {
+        "distance_m": pin.distance_m,
+        "distance_yd": _yards(pin.distance_m),
+        "shift_in": _inches(pin.shift_m),
+        "shift_low_in": _inches(pin.shift_low_m),
+        "shift_high_in": _inches(pin.shift_high_m),
+        "sight_move_in": _inches(pin.sight_move_m),
+        "equivalent_distance_yd": _yards(pin.equivalent_distance_m),
+        "sigma_in": _inches(pin.sigma_m),
+        "in_zone_home": pin.in_zone_home,
+        "in_zone_there": pin.in_zone_there,
+        "inch_per_fps": _inches(pin.m_per_fps),
+        "advice": pin.advice,
+        "arrows_to_see": pin.arrows_to_see,
+        "because": {
+            name.replace("_m", "_in"): _inches(value) for name, value in pin.because._asdict().items()
+        },
+    }
+
+
+def _inches(value_m: float | None) -> float | None:
+    return None if value_m is None else to_unit(value_m, "length", "in")
+
+
+def _yards(value_m: float | None) -> float | None:
+    return None if value_m is None else to_unit(value_m, "length", "yd")
+
+
+def check_data(
+    trip: Trip, problems: tuple[Problem, ...], gaps: tuple[Gap, ...], waiting: tuple[str, ...]
+) -> dict[str, Any]:
+    """What `check` found."""
+    return {
+        "trip": trip.name,
+        "ready": not waiting,
+        "waiting": list(waiting),
+        "problems": [problem.as_dict() for problem in problems],
+        "left_out": [{"missing": gap.missing, "costs": gap.costs} for gap in gaps],
+    }
+
+
+def lint_data(packs: tuple[Pack, ...], problems: tuple[Problem, ...]) -> dict[str, Any]:
+    """What `lint` found."""
+    return {
+        "packs": [
+            {
+                "pack": pack.name,
+                "version": pack.version,
+                "file": pack.document.name,
+                "rules": len(pack.rules),
+                "cautions": len(pack.cautions),
+            }
+            for pack in packs
+        ],
+        "problems": [problem.as_dict() for problem in problems],
+    }

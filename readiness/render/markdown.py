@@ -1,0 +1,54 @@
+"""A page as Markdown (CommonMark with pipe tables)."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from readiness.problems import printable
+from readiness.render.elements import Heading, Listing, Paragraph, StepBox, Table, Warned
+
+if TYPE_CHECKING:
+    from readiness.render.elements import Element, Page
+
+_MARKUP = re.compile(r"([\\`*_{}\[\]<>#|~])")
+
+
+def to_markdown(page: Page) -> str:
+    """A page as Markdown; text from the trip cannot become markup."""
+    return "\n\n".join(_block(element) for element in page) + "\n"
+
+
+def _block(element: Element) -> str:
+    match element:
+        case Heading(text, level):
+            return f"{'#' * level} {_plain(text)}"
+        case Paragraph(text):
+            return _plain(text)
+        case Listing(entries):
+            return "\n".join(f"- {_plain(entry)}" for entry in entries)
+        case Table():
+            return _table(element)
+        case Warned(text, source):
+            return f"> **Caution.** {_plain(text)} ({_plain(source)})"
+        case StepBox():
+            return _step(element)
+
+
+def _step(step: StepBox) -> str:
+    stop = "**STOP** " if step.stop else ""
+    lines = [f"- [ ] {stop}**{_plain(step.title)}** ({step.id})"]
+    lines += [f"  - {name}: {_plain(text)}" for name, text in step.lines]
+    return "\n".join([*lines, f"  - basis: {_plain(step.source)}"])
+
+
+def _table(table: Table) -> str:
+    from tabulate import tabulate
+
+    align = ["right" if index in table.right else "left" for index in range(len(table.headers))]
+    rows = [[_plain(cell) for cell in row] for row in table.rows]
+    return tabulate(rows, table.headers, tablefmt="pipe", colalign=align, disable_numparse=True)
+
+
+def _plain(text: str) -> str:
+    return _MARKUP.sub(r"\\\1", printable(text))

@@ -1,0 +1,236 @@
+"""Plan, forecast and check results -> the elements of their pages."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from readiness import stages
+from readiness.render.elements import Heading, Listing, Paragraph, StepBox, Table, Warned
+from readiness.render.numbers import doubts, pin_rows, place_lines, why_rows
+from readiness.rules.facts import where
+from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY
+from readiness.units import shown
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from readiness.plan import Plan, PlanCaution, Step
+    from readiness.problems import Problem
+    from readiness.render.elements import Element, Page
+    from readiness.stages import Stage
+    from readiness.trip.gaps import Gap
+    from readiness.units import UnitSystem
+    from readiness.verification import Expectation
+
+_LAST = "Put the bow back to its marks, verify it with the bare shaft, and only then touch the sight."
+
+
+def plan_page(plan: Plan, *, everything: bool = False, only: str | None = None) -> Page:
+    """The whole plan: stop steps, the answer, what the arrows must show, then stage by stage."""
+    page: list[Element] = list(_head(plan))
+    if only is None:
+        page += _stops(plan)
+        page += _answer(plan)
+        page += _expectations(plan)
+    for stage in stages.ALL:
+        if only in (None, stage.key):
+            page += _stage(plan, stage, everything=everything)
+    if only is None:
+        page += _pin_tables(plan, why=False)
+    return (*page, *_foot(plan))
+
+
+def pins_page(plan: Plan, *, why: bool = False) -> Page:
+    """The shift of every pin in every case, and with why its causes and doubts."""
+    page = [Heading(f"{plan.trip.name}: pin shift", 1), *_answer(plan), *_pin_tables(plan, why=why)]
+    if why:
+        page += [Heading("The air"), Listing(tuple(place_lines(plan))), Heading("What is doubtful")]
+        page += [Listing(tuple(doubts(plan)))]
+    return tuple(page)
+
+
+def check_page(
+    trip_name: str, problems: tuple[Problem, ...], gaps: tuple[Gap, ...], waiting: tuple[str, ...]
+) -> Page:
+    """What a trip file lacks. The problems themselves go to the error stream with their places."""
+    warnings = sum(problem.severity == "warning" for problem in problems)
+    page: list[Element] = [Heading(f"{trip_name}: the trip file reads", 1)]
+    if waiting:
+        page += [Heading("Not ready"), Listing(waiting)]
+    if gaps:
+        page += [
+            Heading("Left out, so it cannot be told"),
+            Listing(tuple(f"{gap.missing}: {gap.costs}" for gap in gaps)),
+        ]
+    else:
+        page.append(Paragraph("Nothing that this format knows is left out."))
+    if warnings:
+        page.append(
+            Paragraph(f"{warnings} warning{'s' if warnings > 1 else ''} above: read each before you travel.")
+        )
+    return tuple(page)
+
+
+def _head(plan: Plan) -> Iterator[Element]:
+    trip = plan.trip
+    to_go = (trip.starts - plan.today).days
+    when = f"{to_go} days before the start" if to_go > 0 else "the trip has begun"
+    places = " and ".join(place.name for place in trip.destinations)
+    who = ", ".join(filter(None, (trip.hunter_name, trip.hunter_id)))
+    yield Heading(trip.name, 1)
+    yield Paragraph(
+        f"{trip.starts} to {trip.ends}, by {trip.travel}: {trip.home.name} to {places}."
+        f"{f' Hunter: {who}.' if who else ''} As of {plan.today}, {when}."
+    )
+
+
+def _stops(plan: Plan) -> Iterator[Element]:
+    yield Heading("STOP steps: no shot until each of these is so")
+    own = [step for step in plan.stop_steps if step.reason != "always"]
+    usual = [step for step in plan.stop_steps if step.reason == "always"]
+    if own:
+        yield Listing(
+            tuple(
+                f"NOW: {step.title}. {step.expect} If not: {step.if_not} ({step.id}: {step.reason})"
+                for step in own
+            )
+        )
+    by_stage = []
+    for stage in stages.ALL:
+        here = [f"{step.title} ({step.id})" for step in usual if step.stage == stage.key]
+        if here:
+            by_stage.append(f"{stage.title}: {'; '.join(here)}")
+    yield Listing(tuple(by_stage))
+
+
+def _answer(plan: Plan) -> Iterator[Element]:
+    yield Heading("The answer")
+    for answer in plan.answers:
+        yield Paragraph(f"{answer.place}. {' '.join(answer.sentences)}")
+    pins = plan.forecast.cases[0][1].pins
+    far = pins[-1]
+    left_out = f"Not in these numbers: the bow itself. Each {'1 fps' if plan.units == 'imperial' else '0.3 m/s'} of launch speed is"
+    distance = shown(far.distance_m, "distance", plan.units)
+    yield Paragraph(f"{_LAST} {left_out} {shown(far.m_per_fps, 'offset', plan.units)} at {distance}.")
+
+
+def _expectations(plan: Plan) -> Iterator[Element]:
+    checks, units = plan.checks, plan.units
+    rows = []
+    if checks.bare_shaft:
+        rows.append(
+            _row(
+                "bare shaft", f"{checks.bare_shaft.arrows} pairs", "fletched group", checks.bare_shaft, units
+            )
+        )
+    for zero in filter(None, (checks.near_zero, checks.far_zero)):
+        rows.append(_row(zero.name, str(zero.arrows), "aiming point", zero, units))
+    for head in checks.broadheads:
+        rows.append(_row(head.name, f"{head.arrows} and {head.arrows}", "field points", head, units))
+    for cold in checks.cold_first:
+        rows.append(_row("first cold arrow", "1", "aiming point", cold, units))
+    yield Heading("What the arrows must show at camp")
+    yield Table(
+        ("check", "at", "arrows", "middle", "seen from", "within", "tolerance from"),
+        tuple(rows),
+        right=(1, 5),
+    )
+    yield Paragraph(
+        "Within: the circle in which an unmoved bow lands 95 times in 100, by this archer's groups. "
+        "The zeros have the forecast for the air in them."
+    )
+
+
+def _row(name: str, arrows: str, seen_from: str, check: Expectation, units: UnitSystem) -> tuple[str, ...]:
+    return (
+        name,
+        shown(check.distance_m, "distance", units),
+        arrows,
+        where(check.right_m, check.up_m, units),
+        seen_from,
+        shown(check.tolerance_m, "offset", units),
+        check.basis + (" (3 assumed in the baseline)" if check.baseline_assumed else ""),
+    )
+
+
+def _stage(plan: Plan, stage: Stage, *, everything: bool) -> Iterator[Element]:
+    days = stages.dates_of(stage, plan.trip)
+    date_words = "" if days is None else f", {days[0]}" if days[0] == days[1] else f", {days[0]} to {days[1]}"
+    yield Heading(f"{stage.title}: {stage.moment}{date_words}")
+    for caution in plan.cautions_before_stage(stage.key):
+        yield _warned(caution)
+    block = None
+    for step in plan.steps_of(stage.key, APPLIES):
+        if step.block != block and step.block:
+            yield Heading(step.block, 3)
+        block = step.block
+        for caution in plan.cautions_before_step(step.id):
+            yield _warned(caution)
+        yield _box(step)
+    unknown = plan.steps_of(stage.key, CANNOT_TELL)
+    if unknown:
+        yield Heading("Cannot tell", 3)
+        yield Listing(tuple(f"{step.title} ({step.id}): {step.reason}" for step in unknown))
+    skipped = plan.steps_of(stage.key, DOES_NOT_APPLY)
+    if skipped and everything:
+        yield Heading("Does not apply", 3)
+        yield Listing(tuple(f"{step.title} ({step.id}): {step.reason}" for step in skipped))
+
+
+def _box(step: Step) -> StepBox:
+    lines = (("do", step.do), ("expect", step.expect), ("if not", step.if_not))
+    return StepBox(step.id, step.title, step.stop, lines, _source(step))
+
+
+def _warned(caution: PlanCaution) -> Warned:
+    doubt = f"; {caution.reason}" if caution.outcome == CANNOT_TELL else ""
+    return Warned(caution.text, f"{caution.id}: {_source(caution)}{doubt}")
+
+
+def _source(item: Step | PlanCaution) -> str:
+    return (
+        f"{item.basis}: {item.source}"
+        if item.source
+        else f"{item.basis}, no source"
+        if item.basis == "common practice"
+        else item.basis
+    )
+
+
+def _pin_tables(plan: Plan, *, why: bool) -> Iterator[Element]:
+    yield Heading(
+        "Pin shift: how far the arrow lands from the aiming point with the sight as set at home, up +"
+    )
+    for place, case in plan.forecast.cases:
+        air = case.conditions.air
+        temperature = shown(air.temperature_c + 273.15, "temperature", plan.units)
+        yield Heading(f"{place}, {case.label} ({temperature})", 3)
+        yield pin_rows(case, plan)
+        if why:
+            yield why_rows(case, plan.units)
+    limits = [
+        f"{word} {shown(limit, 'distance', plan.units)}"
+        for word, limit in (("at home", plan.forecast.limit_home_m), ("there", plan.forecast.limit_there_m))
+        if limit is not None
+    ]
+    zone = shown(plan.trip.target_zone_m, "offset", plan.units)
+    if limits:
+        yield Paragraph(
+            f"Farthest recorded distance with nine arrows in ten inside {zone}: {', '.join(limits)}."
+        )
+    else:
+        why_none = (
+            "no recorded group keeps nine arrows in ten inside it"
+            if plan.forecast.spreads
+            else "no group is recorded"
+        )
+        yield Paragraph(f"Limit for a zone of {zone}: cannot tell, {why_none}.")
+
+
+def _foot(plan: Plan) -> Iterator[Element]:
+    packs = ", ".join(f"{name} {version}" for name, version in plan.packs)
+    yield Paragraph(
+        "This plan reminds; it does not certify. Press work belongs to a bow technician, medical questions to a "
+        "clinician, the law to the agency of the place."
+    )
+    yield Paragraph(f"readiness {plan.version}; packs: {packs}; trip file {plan.trip_sha256[:12]}.")
