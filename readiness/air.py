@@ -13,8 +13,8 @@ Sources
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, radians, sin, sqrt
+from typing import NamedTuple
 
 ZERO_CELSIUS_K = 273.15
 STANDARD_GRAVITY_M_S2 = 9.80665
@@ -29,8 +29,7 @@ _PRESSURE_EXPONENT = STANDARD_GRAVITY_M_S2 / (GAS_CONSTANT_DRY_AIR * LAPSE_K_M) 
 _DENSITY_EXPONENT = _PRESSURE_EXPONENT - 1.0
 
 
-@dataclass(frozen=True)
-class Air:
+class Air(NamedTuple):
     """The state of the air at one place and time.
 
     pressure_pa is station pressure (what a barometer shows there, not corrected to sea level);
@@ -112,7 +111,7 @@ def standard_pressure_pa(elevation_m: float) -> float:
 
     """
     ratio = standard_temperature_k(elevation_m) / STANDARD_TEMPERATURE_K
-    return STANDARD_PRESSURE_PA * ratio**_PRESSURE_EXPONENT
+    return STANDARD_PRESSURE_PA * float(ratio**_PRESSURE_EXPONENT)
 
 
 def station_pressure_pa(altimeter_setting_pa: float, elevation_m: float) -> float:
@@ -140,7 +139,7 @@ def station_pressure_pa(altimeter_setting_pa: float, elevation_m: float) -> floa
     n = 1.0 / _PRESSURE_EXPONENT
     ratio = (altimeter_setting_pa / STANDARD_PRESSURE_PA) ** n
     ratio -= LAPSE_K_M * geopotential_m(elevation_m) / STANDARD_TEMPERATURE_K
-    return STANDARD_PRESSURE_PA * ratio**_PRESSURE_EXPONENT
+    return STANDARD_PRESSURE_PA * float(ratio**_PRESSURE_EXPONENT)
 
 
 def moist_air_density_kg_m3(pressure_pa: float, temperature_c: float, relative_humidity: float) -> float:
@@ -168,9 +167,7 @@ def moist_air_density_kg_m3(pressure_pa: float, temperature_c: float, relative_h
     """
     t, p = temperature_c, pressure_pa
     kelvin = t + ZERO_CELSIUS_K
-    saturation = exp(
-        1.2378847e-5 * kelvin * kelvin - 1.9121316e-2 * kelvin + 33.93711047 - 6.3431645e3 / kelvin
-    )
+    saturation = exp(1.2378847e-5 * kelvin * kelvin - 1.9121316e-2 * kelvin + 33.93711047 - 6.3431645e3 / kelvin)
     enhancement = 1.00062 + 3.14e-8 * p + 5.6e-7 * t * t
     xv = relative_humidity * enhancement * saturation / p  # mole fraction of water vapour
     p_t = p / kelvin
@@ -209,7 +206,7 @@ def density_altitude_m(density_kg_m3: float) -> float:
 
     """
     ratio = density_kg_m3 / STANDARD_DENSITY_KG_M3
-    return STANDARD_TEMPERATURE_K / LAPSE_K_M * (1.0 - ratio ** (1.0 / _DENSITY_EXPONENT))
+    return STANDARD_TEMPERATURE_K / LAPSE_K_M * (1.0 - float(ratio ** (1.0 / _DENSITY_EXPONENT)))
 
 
 def gravity_m_s2(latitude_deg: float, elevation_m: float) -> float:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups
 from readiness.units import shown
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from readiness.forecast import Case, Forecast, PinForecast
     from readiness.units import UnitSystem
@@ -19,8 +18,7 @@ if TYPE_CHECKING:
 _CARE = ("cannot tell", "move", "confirm", "leave")
 
 
-@dataclass(frozen=True)
-class Answer:
+class Answer(NamedTuple):
     """What to do with the sight at one place, in sentences."""
 
     place: str
@@ -35,31 +33,35 @@ def answers(forecast: Forecast, units: UnitSystem) -> tuple[Answer, ...]:
     )
 
 
-def _sentences(cases: Sequence[Case], forecast: Forecast, units: UnitSystem) -> list[str]:
-    """Pins with the same advice in a row become one sentence; the last to be left gets its own."""
-    worst = [_most_careful(pins) for pins in zip(*(case.pins for case in cases), strict=True)]
-    runs = [list(run) for _, run in groupby(worst, key=lambda pin: pin.advice)]
-    sentences = []
+def _sentences(cases: Sequence[Case], forecast: Forecast, units: UnitSystem) -> Iterator[str]:
+    """Pins with the same advice in a row become one sentence; the last of those to leave gets its own."""
+    pins = [_Pin(*both) for both in zip(*(case.pins for case in cases), strict=True)]
+    runs = [list(run) for _, run in groupby(pins, key=lambda pin: pin.worst.advice)]
     for run in runs:
-        if run[0].advice == "leave" and len(run) > 1 and run is runs[-1]:
-            sentences.append(f"{_span(run[:-1], units)}: leave the sight alone.")
-            run = run[-1:]
-        sentences.append(f"{_span(run, units)}: {_tell(run, forecast, units)}")
-    return sentences
+        told = run
+        if run[0].worst.advice == "leave" and len(run) > 1:
+            yield f"{_span(run[:-1], units)}: leave the sight alone."
+            told = run[-1:]
+        at_the_end = f"at {shown(told[-1].distance_m, 'distance', units)} " if len(told) > 1 else ""
+        yield f"{_span(told, units)}: {at_the_end}{_tell(told[-1], forecast, units)}"
 
 
-def _most_careful(pins: Sequence[PinForecast]) -> PinForecast:
-    return min(pins, key=lambda pin: (_CARE.index(pin.advice), -abs(pin.shift_m)))
+class _Pin:
+    """One pin in every case of a place: where it lands at the least and most, and the case to be most careful of."""
+
+    def __init__(self, *cases: PinForecast) -> None:
+        self.distance_m = cases[0].distance_m
+        self.worst = min(cases, key=lambda pin: (_CARE.index(pin.advice), -abs(pin.shift_m)))
+        self.least, self.most = sorted((pin.shift_m for pin in (cases[0], cases[-1])), key=abs)
 
 
-def _span(pins: Sequence[PinForecast], units: UnitSystem) -> str:
+def _span(pins: Sequence[_Pin], units: UnitSystem) -> str:
     first, last = (shown(pin.distance_m, "distance", units) for pin in (pins[0], pins[-1]))
     return first if first == last else f"{first.split()[0]} to {last}"
 
 
-def _tell(run: Sequence[PinForecast], forecast: Forecast, units: UnitSystem) -> str:
-    far = run[-1]
-    lands = _lands(far, units)
+def _tell(pin: _Pin, forecast: Forecast, units: UnitSystem) -> str:
+    far, lands = pin.worst, _lands(pin, units)
     if far.advice == "cannot tell":
         recorded = shown(forecast.spreads[-1][0], "distance", units) if forecast.spreads else ""
         why = f"your farthest recorded group is at {recorded}" if recorded else "no group is recorded"
@@ -70,14 +72,26 @@ def _tell(run: Sequence[PinForecast], forecast: Forecast, units: UnitSystem) -> 
         needs = _about(far.arrows_to_see)
         return f"{lands}; your groups would need about {needs} arrows to see it: leave."
     if far.advice == "confirm":
-        return f"{lands}; about {_about(far.arrows_to_see or 0)} arrows would show it: confirm before you touch the sight."
+        return (
+            f"{lands}; about {_about(far.arrows_to_see or 0)} arrows would show it: confirm before you touch the sight."
+        )
     move = shown(abs(far.sight_move_m), "fine", units)
     direction = "up" if far.sight_move_m > 0 else "down"
     return f"{lands}: move that pin {move} {direction}, only after the marks and the bare shaft pass."
 
 
-def _lands(pin: PinForecast, units: UnitSystem) -> str:
-    return f"{shown(abs(pin.shift_m), 'offset', units)} {'high' if pin.shift_m >= 0 else 'low'}"
+def _lands(pin: _Pin, units: UnitSystem) -> str:
+    """Where the arrow lands, as a range over the cases where they differ on the page."""
+
+    def words(shift_m: float) -> str:
+        return f"{shown(abs(shift_m), 'offset', units)} {'high' if shift_m >= 0 else 'low'}"
+
+    least, most = words(pin.least), words(pin.most)
+    if least == most:
+        return most
+    if (pin.least >= 0) == (pin.most >= 0):
+        return f"{least.split()[0]} to {most}"
+    return f"{least} to {most}"
 
 
 def _about(arrows: int) -> str:

@@ -13,11 +13,11 @@ Sources
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import log, sqrt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.flight import drag_constant_per_m
+from readiness.quantiles import chi2_quantile
 from readiness.sighting import Shooter, aim_slope
 
 if TYPE_CHECKING:
@@ -35,8 +35,7 @@ DEFAULT_MARK_SD_M = 0.3e-3  # one reading of a sight scale and the group behind 
 FEWEST_MARKS = 3
 
 
-@dataclass(frozen=True)
-class Ballistics:
+class Ballistics(NamedTuple):
     """Launch speed [m/s] and drag coefficient [-], their variances and covariance, and where they come from."""
 
     speed_m_s: float
@@ -45,7 +44,8 @@ class Ballistics:
     drag_variance: float
     covariance: float
     drag_source: str
-    notes: tuple[str, ...] = ()
+    note: str = ""
+    warning: str = ""
 
     @property
     def speed_sd_m_s(self) -> float:
@@ -81,17 +81,13 @@ def ballistics_of(arrow: Arrow, sight: Sight, peep_height_m: float, home: Medium
     prior = _prior(arrow, home)
     if len(sight.marks) < FEWEST_MARKS:
         return prior
-    shooter = Shooter(
-        prior.speed_m_s, prior.drag_coefficient, arrow.shaft_diameter_m, arrow.mass_kg, peep_height_m
-    )
+    shooter = Shooter(prior.speed_m_s, prior.drag_coefficient, arrow.shaft_diameter_m, arrow.mass_kg, peep_height_m)
     return sharpened_by_marks(
         prior, shooter, home, sight.marks, sight.radius_m, sight.mark_uncertainty_m or DEFAULT_MARK_SD_M
     )
 
 
-def reynolds_number(
-    speed_m_s: float, shaft_diameter_m: float, density_kg_m3: float, temperature_c: float
-) -> float:
+def reynolds_number(speed_m_s: float, shaft_diameter_m: float, density_kg_m3: float, temperature_c: float) -> float:
     """Reynolds number of a shaft by its diameter, with Sutherland's viscosity.
 
     Parameters
@@ -112,7 +108,7 @@ def reynolds_number(
 
     """
     kelvin = temperature_c + 273.15
-    viscosity = 1.458e-6 * kelvin**1.5 / (kelvin + 110.4)
+    viscosity = 1.458e-6 * kelvin * sqrt(kelvin) / (kelvin + 110.4)
     return density_kg_m3 * speed_m_s * shaft_diameter_m / viscosity
 
 
@@ -180,7 +176,8 @@ def sharpened_by_marks(
     """Speed and drag that fit the sight's marks, starting from what was known before.
 
     Least squares over speed, drag and the unknown zero of the scale. Marks alone see one mixture of speed
-    and drag well and the other hardly; what was known before keeps the fit honest.
+    and drag well and the other hardly; what was known before keeps the fit honest. Marks that cannot be
+    reconciled with it (1 in 100 by chance) are left out, and the result says so.
 
     Parameters
     ----------
@@ -196,43 +193,19 @@ def sharpened_by_marks(
     Ballistics with smaller doubt and the correlation that the marks leave
 
     """
-    direction = 1.0 if marks[-1].reading_m > marks[0].reading_m else -1.0
-
-    def positions(speed: float, drag: float) -> list[float]:
-        """Scale readings that this speed and drag would give, but for the scale's zero."""
-        trial = shooter._replace(speed_m_s=speed, drag_coefficient=drag)
-        return [direction * sight_radius_m * aim_slope(trial, home, mark.distance_m) for mark in marks]
-
+    fit = _Fit(prior, shooter, home, tuple(marks), sight_radius_m, mark_sd_m)
     speed, drag = prior.speed_m_s, prior.drag_coefficient
-    step_v, step_c = 0.1 * prior.speed_sd_m_s, 0.1 * prior.drag_sd
-    information = (0.0, 0.0, 0.0)
-    for _ in range(6):
-        base = positions(speed, drag)
-        by_speed = _centred(
-            [(b - a) / step_v for a, b in zip(base, positions(speed + step_v, drag), strict=True)]
-        )
-        by_drag = _centred(
-            [(b - a) / step_c for a, b in zip(base, positions(speed, drag + step_c), strict=True)]
-        )
-        miss = _centred([mark.reading_m - a for mark, a in zip(marks, base, strict=True)])
-        weight = 1.0 / mark_sd_m**2
-        information = (
-            weight * _dot(by_speed, by_speed) + 1.0 / prior.speed_variance,
-            weight * _dot(by_speed, by_drag),
-            weight * _dot(by_drag, by_drag) + 1.0 / prior.drag_variance,
-        )
-        pull_v = weight * _dot(by_speed, miss) + (prior.speed_m_s - speed) / prior.speed_variance
-        pull_c = weight * _dot(by_drag, miss) + (prior.drag_coefficient - drag) / prior.drag_variance
-        a, b, c = information
-        determinant = a * c - b * b
-        move_v, move_c = (c * pull_v - b * pull_c) / determinant, (a * pull_c - b * pull_v) / determinant
-        speed, drag = speed + move_v, max(0.2, drag + move_c)
-        if abs(move_v) < 1e-6 and abs(move_c) < 1e-7:
+    for _ in range(8):
+        move_speed, move_drag = fit.step(speed, drag)
+        speed, drag = speed + move_speed, max(0.2, drag + move_drag)
+        if abs(move_speed) < 1e-6 and abs(move_drag) < 1e-7:
             break
-    a, b, c = information
+    # Marks and the two values known before, less speed, drag and the scale's zero.
+    if fit.misfit(speed, drag) > chi2_quantile(0.99, len(marks) - 1):
+        return prior._replace(warning=_irreconcilable(prior, speed, drag))
+    a, b, c = fit.information(speed, drag)
     determinant = a * c - b * b
-    found = replace(
-        prior,
+    found = prior._replace(
         speed_m_s=speed,
         drag_coefficient=drag,
         speed_variance=c / determinant,
@@ -244,11 +217,82 @@ def sharpened_by_marks(
         f"The marks leave speed and drag tied together (correlation {found.correlation:+.2f}): "
         "on their own they cannot tell a faster arrow from a less draggy one."
     )
-    return replace(found, notes=(note,))
+    return found._replace(note=note)
+
+
+def _irreconcilable(prior: Ballistics, speed: float, drag: float) -> str:
+    def words(speed_m_s: float, coefficient: float) -> str:
+        return f"{speed_m_s / 0.3048:.0f} fps ({speed_m_s:.1f} m/s) and drag {coefficient:.2f}"
+
+    return (
+        f"The sight marks do not fit the rest of the file, so they were left out: they want {words(speed, drag)}, "
+        f"the file says {words(prior.speed_m_s, prior.drag_coefficient)}. "
+        "Look at the sight radius, the scale's unit, the speed and each mark."
+    )
+
+
+class _Fit(NamedTuple):
+    """The least-squares problem of sharpened_by_marks."""
+
+    prior: Ballistics
+    shooter: Shooter
+    home: Medium
+    marks: tuple[Mark, ...]
+    sight_radius_m: float
+    mark_sd_m: float
+
+    def readings(self, speed: float, drag: float) -> list[float]:
+        """What the scale would read at each mark, less its mean: the zero of the scale is unknown and drops out."""
+        rising = self.marks[-1].reading_m > self.marks[0].reading_m
+        scale = self.sight_radius_m if rising else -self.sight_radius_m
+        trial = self.shooter._replace(speed_m_s=speed, drag_coefficient=drag)
+        return _centred([scale * aim_slope(trial, self.home, mark.distance_m) for mark in self.marks])
+
+    def misses(self, speed: float, drag: float) -> list[float]:
+        """The marks as read, less what the scale would read."""
+        read = _centred([mark.reading_m for mark in self.marks])
+        return [mark - would for mark, would in zip(read, self.readings(speed, drag), strict=True)]
+
+    def slopes(self, speed: float, drag: float) -> tuple[list[float], list[float]]:
+        """Change of each reading with speed and with drag."""
+        step_v, step_c = 0.1 * self.prior.speed_sd_m_s, 0.1 * self.prior.drag_sd
+        base = self.readings(speed, drag)
+        by_speed = [(b - a) / step_v for a, b in zip(base, self.readings(speed + step_v, drag), strict=True)]
+        by_drag = [(b - a) / step_c for a, b in zip(base, self.readings(speed, drag + step_c), strict=True)]
+        return by_speed, by_drag
+
+    def information(self, speed: float, drag: float) -> tuple[float, float, float]:
+        """The information matrix of speed and drag: its two diagonal entries and the one beside them."""
+        by_speed, by_drag = self.slopes(speed, drag)
+        weight = 1.0 / self.mark_sd_m**2
+        return (
+            weight * _dot(by_speed, by_speed) + 1.0 / self.prior.speed_variance,
+            weight * _dot(by_speed, by_drag),
+            weight * _dot(by_drag, by_drag) + 1.0 / self.prior.drag_variance,
+        )
+
+    def step(self, speed: float, drag: float) -> tuple[float, float]:
+        """One Gauss-Newton step."""
+        by_speed, by_drag = self.slopes(speed, drag)
+        miss, weight, prior = self.misses(speed, drag), 1.0 / self.mark_sd_m**2, self.prior
+        pull_v = weight * _dot(by_speed, miss) + (prior.speed_m_s - speed) / prior.speed_variance
+        pull_c = weight * _dot(by_drag, miss) + (prior.drag_coefficient - drag) / prior.drag_variance
+        a, b, c = self.information(speed, drag)
+        determinant = a * c - b * b
+        return (c * pull_v - b * pull_c) / determinant, (a * pull_c - b * pull_v) / determinant
+
+    def misfit(self, speed: float, drag: float) -> float:
+        """Chi-squared of the marks and of what was known before."""
+        miss, prior = self.misses(speed, drag), self.prior
+        return (
+            _dot(miss, miss) / self.mark_sd_m**2
+            + (speed - prior.speed_m_s) ** 2 / prior.speed_variance
+            + (drag - prior.drag_coefficient) ** 2 / prior.drag_variance
+        )
 
 
 def _centred(values: list[float]) -> list[float]:
-    """Values less their mean: the zero of the scale is unknown and drops out."""
+    """Values less their mean."""
     mean = sum(values) / len(values)
     return [value - mean for value in values]
 

@@ -10,7 +10,7 @@ import os
 import sys
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn, cast
 
 import click
 
@@ -25,16 +25,18 @@ if TYPE_CHECKING:
     from readiness.render.elements import Page
     from readiness.rules.packs import Pack
     from readiness.trip.model import Trip
+    from readiness.units import UnitSystem
 
 DONE, NOT_READY, BAD_INPUT, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 
 
-class DateOption(click.ParamType):
+class DateOption(click.ParamType):  # type: ignore[type-arg]  # generic only in newer releases
     """A day, year-month-day."""
 
     name = "date"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        """The date, or a usage error that says what to type."""
         if isinstance(value, date):
             return value
         from readiness.trip.validate import date_fault
@@ -57,9 +59,7 @@ def _formats(*names: str) -> Callable[[Any], Any]:
 
 
 _trip_argument = click.argument("trip_file", metavar="TRIP", type=click.Path(allow_dash=True))
-_today = click.option(
-    "--date", "today", type=DateOption(), metavar="YYYY-MM-DD", help="The day that stands for today."
-)
+_today = click.option("--date", "today", type=DateOption(), metavar="YYYY-MM-DD", help="The day that stands for today.")
 _units = click.option(
     "--units",
     type=click.Choice(["imperial", "metric"]),
@@ -144,9 +144,7 @@ def check(trip_file: str, form: str, today: date | None) -> None:
 @main.command()
 @_trip_argument
 @_formats("text", "markdown", "json")
-@click.option(
-    "--all", "everything", is_flag=True, help="Show the steps that do not apply, too, with the reason."
-)
+@click.option("--all", "everything", is_flag=True, help="Show the steps that do not apply, too, with the reason.")
 @click.option(
     "--stage",
     help="Only one stage: baseline, verify, freeze, pack, arrival, morning, knock, weather, return.",
@@ -224,9 +222,8 @@ def lint(paths: tuple[Path, ...], form: str) -> None:
         _print(to_json(lint_data(shown, problems)))
     else:
         steps, cautions = sum(len(p.rules) for p in shown), sum(len(p.cautions) for p in shown)
-        _print(
-            f"{len(shown)} packs, {steps} steps, {cautions} cautions: {len(problems) or 'no'} problem{'' if len(problems) == 1 else 's'}\n"
-        )
+        count = f"{len(problems) or 'no'} problem{'' if len(problems) == 1 else 's'}"
+        _print(f"{len(shown)} packs, {steps} steps, {cautions} cautions: {count}\n")
         _complain(problems)
     _exit(BAD_INPUT if has_errors(problems) else DONE)
 
@@ -274,9 +271,7 @@ def run() -> NoReturn:
         _leave(OUR_FAULT)
 
 
-def _load(
-    trip_file: str, today: date | None, *, json_too: bool = False
-) -> tuple[Trip, tuple[Problem, ...], Source]:
+def _load(trip_file: str, today: date | None, *, json_too: bool = False) -> tuple[Trip, tuple[Problem, ...], Source]:
     """The trip, its warnings (told on standard error) and its source; an error ends here."""
     from readiness.files import read_source
     from readiness.problems import Problem
@@ -304,7 +299,7 @@ def _planned(
         trip,
         packs,
         today=today or date.today(),
-        units=units or trip.units,  # type: ignore[arg-type]  click has checked the choice
+        units=cast("UnitSystem", units or trip.units),
         arrows=arrows,
         trip_sha256=source.sha256,
     )
@@ -373,9 +368,7 @@ def _give_up(problems: Iterable[Problem], *, json_too: bool = False) -> NoReturn
     if json_too:
         from readiness.render.data import to_json
 
-        _print(
-            to_json({"trip": None, "ready": False, "problems": [problem.as_dict() for problem in problems]})
-        )
+        _print(to_json({"trip": None, "ready": False, "problems": [problem.as_dict() for problem in problems]}))
     _complain(problems)
     _exit(BAD_INPUT)
 
@@ -403,7 +396,9 @@ def _keep_traceback() -> str:
     import tempfile
     import traceback
 
-    details = f"readiness {__version__}, Python {platform.python_version()}, {platform.system()}\n{traceback.format_exc()}"
+    details = (
+        f"readiness {__version__}, Python {platform.python_version()}, {platform.system()}\n{traceback.format_exc()}"
+    )
     try:
         handle, name = tempfile.mkstemp(prefix="readiness-fault-", suffix=".txt", text=True)
         with os.fdopen(handle, "w", encoding="utf-8") as file:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import hypot
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import air
 from readiness.air import Air
@@ -22,8 +21,7 @@ TEMPERATURE_SD_C = 2.0
 LATITUDE_SD_DEG = 3.0  # of a latitude that was left out
 
 
-@dataclass(frozen=True)
-class Conditions:
+class Conditions(NamedTuple):
     """Air and gravity of a place at one temperature, with one standard deviation of density and gravity."""
 
     label: str
@@ -41,9 +39,7 @@ class Conditions:
 
 def conditions_of(place: Place) -> tuple[Conditions, ...]:
     """The cases of a place: one typical, or coldest and warmest. What was left out is the standard's."""
-    temperatures = place.temperatures_c or (
-        air.standard_temperature_k(place.elevation_m) - air.ZERO_CELSIUS_K,
-    )
+    temperatures = place.temperatures_c or (air.standard_temperature_k(place.elevation_m) - air.ZERO_CELSIUS_K,)
     labels = ("typical",) if len(temperatures) == 1 else ("coldest", "warmest")
     if place.station_pressure_pa is not None:
         pressure = place.station_pressure_pa
@@ -60,9 +56,7 @@ def conditions_of(place: Place) -> tuple[Conditions, ...]:
     cases = []
     for label, temperature in zip(labels, temperatures, strict=True):
         state = Air(pressure, temperature, humidity)
-        cases.append(
-            Conditions(label, state, gravity, _density_sd(state, place), gravity_sd, place.elevation_m)
-        )
+        cases.append(Conditions(label, state, gravity, _density_sd(state, place), gravity_sd, place.elevation_m))
     return tuple(cases)
 
 
@@ -83,6 +77,6 @@ def _density_sd(state: Air, place: Place) -> float:
     """One standard deviation of the density, [kg/m3]: pressure and temperature, independent of each other."""
     step_pa, step_c = state.pressure_pa * pressure_sd_of(place), temperature_sd_c_of(place)
     density = state.density_kg_m3
-    by_pressure = replace(state, pressure_pa=state.pressure_pa + step_pa).density_kg_m3 - density
-    by_temperature = replace(state, temperature_c=state.temperature_c + step_c).density_kg_m3 - density
+    by_pressure = state._replace(pressure_pa=state.pressure_pa + step_pa).density_kg_m3 - density
+    by_temperature = state._replace(temperature_c=state.temperature_c + step_c).density_kg_m3 - density
     return hypot(by_pressure, by_temperature)

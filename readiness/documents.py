@@ -28,12 +28,8 @@ _MAX_DEPTH = 60
 Path = tuple[str | int, ...]
 Place = tuple[int, int]  # line and column, 1-based
 
-_TOO_DEEP = Fault(
-    "too-deep", f"nested deeper than {_MAX_DEPTH} levels", "a file of this kind is 5 levels deep"
-)
-_TAGS = {
-    f"tag:yaml.org,2002:{name}" for name in ("str", "int", "float", "bool", "null", "map", "seq", "merge")
-}
+_TOO_DEEP = Fault("too-deep", f"nested deeper than {_MAX_DEPTH} levels", "a file of this kind is 5 levels deep")
+_TAGS = {f"tag:yaml.org,2002:{name}" for name in ("str", "int", "float", "bool", "null", "map", "seq", "merge")}
 
 
 # The only plain scalars that are not text, and the characters they may begin with.
@@ -112,7 +108,7 @@ class Document:
 
 
 def read_document(text: str, name: str) -> tuple[Document | None, tuple[Problem, ...]]:
-    """Read one YAML document.
+    r"""Read one YAML document.
 
     Parameters
     ----------
@@ -125,7 +121,7 @@ def read_document(text: str, name: str) -> tuple[Document | None, tuple[Problem,
 
     Examples
     --------
-    >>> document, problems = read_document("a: 1\\na: 2\\n", "trip.yaml")
+    >>> document, problems = read_document("a: 1\na: 2\n", "trip.yaml")
     >>> problems[0].code, problems[0].line, document
     ('repeated-key', 2, None)
 
@@ -148,9 +144,7 @@ def read_document(text: str, name: str) -> tuple[Document | None, tuple[Problem,
         return None, (_syntax_problem(error, lines),)
     except RecursionError:
         faults = [((1, 1), _TOO_DEEP)]
-    return None, sort_and_dedupe(
-        fault.at(name, line, column, lines.line(line)) for (line, column), fault in faults
-    )
+    return None, sort_and_dedupe(fault.at(name, line, column, lines.line(line)) for (line, column), fault in faults)
 
 
 def _compose(text: str) -> yaml.Node | None:
@@ -254,9 +248,7 @@ def _key_faults(node: yaml.Node) -> Iterator[tuple[Place, Fault]]:
             continue
         if not isinstance(key, yaml.ScalarNode) or not key.tag.endswith(":str"):
             scalar = isinstance(key, yaml.ScalarNode)
-            message = (
-                f"the key {_short(key.value)} is not text" if scalar else "a list or mapping stands as a key"
-            )
+            message = f"the key {_short(key.value)} is not text" if scalar else "a list or mapping stands as a key"
             hint = f'write "{_short(key.value)}" in quotes' if scalar else "a key is a word"
             yield _place(key), Fault("key-not-text", message, hint)
         elif key.value in first:

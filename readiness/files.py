@@ -34,17 +34,13 @@ def read_source(path: str) -> Source | Problem:
     if isinstance(data, Problem):
         return data
     if len(data) > MAX_BYTES:
-        return Fault("too-large", f"over {MAX_BYTES:,} bytes", "a file of this kind is a few pages").at(
-            name, 0, 0
-        )
+        return Fault("too-large", f"over {MAX_BYTES:,} bytes", "a file of this kind is a few pages").at(name, 0, 0)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         column = error.start - (data.rfind(b"\n", 0, error.start) + 1) + 1
-        return Fault("not-utf8", "this is not UTF-8 text from here on", "save the file as UTF-8").at(
-            name, line, column
-        )
+        return Fault("not-utf8", "this is not UTF-8 text from here on", "save the file as UTF-8").at(name, line, column)
     from hashlib import sha256
 
     return Source(name, text, sha256(data).hexdigest())
@@ -67,9 +63,9 @@ def write_new(path: Path, text: str, *, replace: bool = False) -> Problem | None
             Path(temporary).unlink(missing_ok=True)
             raise
     except OSError as error:
-        return Fault(
-            "unwritable", f"cannot be written: {error.strerror}", "check the folder and its rights"
-        ).at(str(path), 0, 0)
+        return Fault("unwritable", f"cannot be written: {error.strerror}", "check the folder and its rights").at(
+            str(path), 0, 0
+        )
     return None
 
 
@@ -77,19 +73,17 @@ def _read_bytes(path: str, name: str) -> bytes | Problem:
     try:
         if path == "-":
             return sys.stdin.buffer.read(MAX_BYTES + 1)
-        status = os.stat(path)
+        status = Path(path).stat()
         if not stat.S_ISREG(status.st_mode):
             kind = "a folder" if stat.S_ISDIR(status.st_mode) else "no regular file"
-            return Fault("unreadable", f"this is {kind}", "name a trip file, or - for standard input").at(
-                name, 0, 0
-            )
+            return Fault("unreadable", f"this is {kind}", "name a trip file, or - for standard input").at(name, 0, 0)
         if status.st_size > MAX_BYTES:
             return Fault(
                 "too-large",
                 f"over {MAX_BYTES:,} bytes, so it was not read",
                 "a file of this kind is a few pages",
             ).at(name, 0, 0)
-        with open(path, "rb") as file:
+        with Path(path).open("rb") as file:
             return file.read(MAX_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)

@@ -6,7 +6,7 @@ first, then each case of each destination (coldest, warmest, typical), then each
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from itertools import pairwise
 from math import sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -37,8 +37,7 @@ class Because(NamedTuple):
     gravity_m: float
 
 
-@dataclass(frozen=True)
-class PinForecast:
+class PinForecast(NamedTuple):
     """One pin at one place in one case. Lengths in [m], up positive; None where it cannot be told."""
 
     distance_m: float
@@ -56,8 +55,7 @@ class PinForecast:
     because: Because
 
 
-@dataclass(frozen=True)
-class Case:
+class Case(NamedTuple):
     """One destination at one temperature."""
 
     conditions: Conditions
@@ -69,8 +67,7 @@ class Case:
         return self.conditions.label
 
 
-@dataclass(frozen=True)
-class Destination:
+class Destination(NamedTuple):
     """One destination with its cases."""
 
     name: str
@@ -78,8 +75,7 @@ class Destination:
     cases: tuple[Case, ...]
 
 
-@dataclass(frozen=True)
-class ArrowFacts:
+class ArrowFacts(NamedTuple):
     """What the arrow is, beside the forecast: speed and drag with their source, FOC, energy, momentum."""
 
     ballistics: Ballistics
@@ -90,8 +86,7 @@ class ArrowFacts:
     drag_extrapolated: bool
 
 
-@dataclass(frozen=True)
-class Forecast:
+class Forecast(NamedTuple):
     """Everything computed about the flight of this arrow at home and there."""
 
     trip: str
@@ -221,9 +216,8 @@ class _Aims(NamedTuple):
     draggier: float
 
 
-@dataclass(frozen=True)
-class _Flight:
-    """This arrow from this bow, aimed at home."""
+class _Flight(NamedTuple):
+    """The arrow of this trip from its bow, aimed at home."""
 
     shooter: Shooter
     doubt: Ballistics
@@ -307,9 +301,7 @@ def _because(flight: _Flight, aim: _Aims, there: Conditions) -> Because:
     """
     home, end = flight.home.air, there.air
     climb = air.standard_pressure_pa(there.elevation_m) / air.standard_pressure_pa(flight.home.elevation_m)
-    lapse = air.standard_temperature_k(there.elevation_m) - air.standard_temperature_k(
-        flight.home.elevation_m
-    )
+    lapse = air.standard_temperature_k(there.elevation_m) - air.standard_temperature_k(flight.home.elevation_m)
     steps = (
         home,
         Air(home.pressure_pa * climb, home.temperature_c + lapse, home.relative_humidity),
@@ -320,7 +312,7 @@ def _because(flight: _Flight, aim: _Aims, there: Conditions) -> Because:
     media = [Medium(step.density_kg_m3, flight.home.gravity_m_s2) for step in steps]
     media.append(there.medium)
     heights = [sighting.height_m(flight.shooter, medium, aim.slope, aim.distance_m) for medium in media]
-    return Because(*(after - before for before, after in zip(heights, heights[1:], strict=False)))
+    return Because(*(after - before for before, after in pairwise(heights)))
 
 
 def _limit(
@@ -349,9 +341,7 @@ def _arrow_facts(trip: Trip, ballistics: Ballistics, home: Conditions) -> ArrowF
     from_papers = not arrow.speed_readings and arrow.drag_coefficient is None
     return ArrowFacts(
         ballistics=ballistics,
-        foc=None
-        if arrow.balance_point_m is None
-        else sighting.foc_fraction(arrow.length_m, arrow.balance_point_m),
+        foc=None if arrow.balance_point_m is None else sighting.foc_fraction(arrow.length_m, arrow.balance_point_m),
         kinetic_energy_j=sighting.kinetic_energy_j(arrow.mass_kg, ballistics.speed_m_s),
         momentum_kg_m_s=sighting.momentum_kg_m_s(arrow.mass_kg, ballistics.speed_m_s),
         reynolds=reynolds,

@@ -13,10 +13,9 @@ Sources
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, cos, erf, exp, log, pi, sin, sqrt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.quantiles import chi2_quantile, f2_quantile, normal_quantile, student_quantile
 
@@ -40,8 +39,7 @@ _EXTREME_SPREAD = {
 LARGEST_EXTREME_SPREAD_GROUP = max(_EXTREME_SPREAD)
 
 
-@dataclass(frozen=True)
-class Spread:
+class Spread(NamedTuple):
     """A per-axis standard deviation, [m], and how well it is known: degrees of freedom, [-]."""
 
     sigma_m: float

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness import __version__
 from readiness.answer import answers
@@ -12,8 +11,8 @@ from readiness.forecast import forecast
 from readiness.problems import Fault
 from readiness.rules.facts import FACTS, PLACEHOLDERS, show_fact
 from readiness.rules.known import known_facts
-from readiness.stages import KEYS as STAGES
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Describe, Verdict, evaluate
+from readiness.stages import KEYS as STAGES
 from readiness.verification import verification_of
 
 if TYPE_CHECKING:
@@ -31,8 +30,7 @@ if TYPE_CHECKING:
 PLACEHOLDER = re.compile(r"\{([a-z0-9_]+)\}")
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(NamedTuple):
     """One step of the plan: a rule with its text filled in, its outcome and the reason for it."""
 
     id: str
@@ -49,8 +47,7 @@ class Step:
     source: str
 
 
-@dataclass(frozen=True)
-class PlanCaution:
+class PlanCaution(NamedTuple):
     """One caution of the plan; it stands before the steps it names, or before its stages."""
 
     id: str
@@ -68,8 +65,7 @@ class PlanCaution:
         return self.outcome != DOES_NOT_APPLY
 
 
-@dataclass(frozen=True)
-class Plan:
+class Plan(NamedTuple):
     """Everything a page needs; nothing is computed after this."""
 
     trip: Trip
@@ -133,15 +129,13 @@ def make_plan(
     problems: list[Problem] = []
     for pack in packs:
         for rule in pack.rules:
-            _collect(
-                steps, problems, pack, ("rules", rule.index), rule.id, lambda rule=rule: filler.step(rule)
-            )
+            _collect(steps, problems, pack, ("rules", rule.position), rule.id, lambda rule=rule: filler.step(rule))
         for caution in pack.cautions:
             _collect(
                 cautions,
                 problems,
                 pack,
-                ("cautions", caution.index),
+                ("cautions", caution.position),
                 caution.id,
                 lambda caution=caution: filler.caution(caution),
             )
@@ -161,9 +155,7 @@ def make_plan(
     return plan, tuple(problems)
 
 
-def _collect(
-    into: list[Any], problems: list[Problem], pack: Pack, path: tuple[str, int], name: str, make: Any
-) -> None:
+def _collect(into: list[Any], problems: list[Problem], pack: Pack, path: tuple[str, int], name: str, make: Any) -> None:
     """Add what a rule gives; a rule that fails in any way becomes a problem that names it."""
     try:
         into.append(make())

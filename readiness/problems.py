@@ -6,8 +6,7 @@ their result, all of them, and the command line shows them sorted by place.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -17,8 +16,7 @@ Severity = Literal["error", "warning"]
 _WIDEST_LINE = 160
 
 
-@dataclass(frozen=True, order=True)
-class Problem:
+class Problem(NamedTuple):
     """What is wrong, where (1-based line and column), and what to type instead.
 
     source is the line of the file, shown with a caret under the column. A problem without a place of its
@@ -40,8 +38,7 @@ class Problem:
         return {key: getattr(self, key) for key in keys}
 
 
-@dataclass(frozen=True)
-class Fault:
+class Fault(NamedTuple):
     """A problem that does not know its place yet: what a parser of a single value returns."""
 
     code: str
@@ -57,7 +54,7 @@ class Fault:
 def show(problem: Problem) -> str:
     """A problem as text: place and message, the source line with a caret, and the hint.
 
-    >>> print(show(Problem("trip.yaml", 3, 14, "bare-number", "620 has no unit", "write 620 ft", source="  elevation: 620")))
+    >>> print(show(Fault("bare-number", "620 has no unit", "write 620 ft").at("trip.yaml", 3, 14, "  elevation: 620")))
     trip.yaml:3:14: error[bare-number]: 620 has no unit
       |   elevation: 620
       |              ^
@@ -76,10 +73,10 @@ def show(problem: Problem) -> str:
 
 
 def printable(text: str) -> str:
-    """Text with control and direction-changing characters made visible, so a file cannot drive a terminal.
+    r"""Text with control and direction-changing characters made visible, so a file cannot drive a terminal.
 
-    >>> printable("a\x1b[31mb")
-    'a\\\\x1b[31mb'
+    >>> print(printable("a\x1b[31mb"))
+    a\x1b[31mb
     """
     return "".join(c if c.isprintable() or c == " " else c.encode("unicode_escape").decode() for c in text)
 

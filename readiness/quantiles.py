@@ -125,7 +125,7 @@ def f2_quantile(p: float, dof: float) -> float:
     >>> f2_quantile(0.95, 10)  # any table: 4.10
     4.10
     """
-    return 0.5 * dof * ((1.0 - p) ** (-2.0 / dof) - 1.0)
+    return 0.5 * dof * (float((1.0 - p) ** (-2.0 / dof)) - 1.0)
 
 
 def _beta_cdf(a: float, b: float, x: float) -> float:

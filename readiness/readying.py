@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from readiness import units
-from readiness.trip.crosscheck import LIGHTEST_GRAINS_PER_POUND
+from readiness.trip.equipment_checks import LIGHTEST_GRAINS_PER_POUND
 
 if TYPE_CHECKING:
     from readiness.trip.model import Trip

@@ -52,11 +52,15 @@ def aim_slope(shooter: Shooter, medium: Medium, distance_m: float) -> float:
     v, g, d = shooter.speed_m_s, medium.gravity_m_s2, distance_m
     # First guess: the drop of flat fire, whose drag part grows with k d; then correct by the miss.
     slope = shooter.peep_height_m / d + g * d / (2.0 * v * v) * (1.0 + 2.0 * k * d / 3.0)
+    lift = d  # change of height with slope: the distance, for a flat shot; then as the last two flights show
+    miss = fly(v, slope, d, k, g).height_m - shooter.peep_height_m
     for _ in range(30):
-        miss = fly(v, slope, d, k, g).height_m - shooter.peep_height_m
-        slope -= miss / d
         if abs(miss) < 1e-8:
             break
+        step = -miss / lift
+        slope += step
+        before, miss = miss, fly(v, slope, d, k, g).height_m - shooter.peep_height_m
+        lift = (miss - before) / step
     return slope
 
 

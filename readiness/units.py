@@ -69,15 +69,16 @@ DIMENSIONS = tuple(_UNITS)
 
 _SPELLINGS: dict[str, dict[str, str]] = {
     dimension: {
-        spelling.lower(): name
-        for name, (_, _, others) in units.items()
-        for spelling in (name, *others.split())
+        spelling.lower(): name for name, (_, _, others) in units.items() for spelling in (name, *others.split())
     }
     for dimension, units in _UNITS.items()
 }
 
 # 4 13/16 | 1/8 | 8,750 | 0.232 | -.5   A thousands comma needs a first group that is not 0: 0,232 is no number.
-_NUMBER = r"[-+−]?(?:\d{1,6}\s+\d{1,3}/\d{1,4}|\d{1,3}/\d{1,4}|[1-9]\d{0,2}(?:,\d{3}){1,3}(?:\.\d{0,12})?|\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})"
+_NUMBER = (
+    r"[-+−]?(?:\d{1,6}\s+\d{1,3}/\d{1,4}|\d{1,3}/\d{1,4}"
+    r"|[1-9]\d{0,2}(?:,\d{3}){1,3}(?:\.\d{0,12})?|\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})"
+)
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.,+−-][^\d]{{0,9}}?)?\s*", re.ASCII)
 _RANGE = re.compile(r"\s+to\s+|\s*(?:\.\.|–)\s*")
 
@@ -117,9 +118,7 @@ def read_quantity(text: str, dimension: str) -> Quantity | Fault:
     number, unit = match[1], (match[2] or "").strip()
     value = _number(number)
     if value is None:
-        return Fault(
-            "not-a-quantity", f"{text!r} divides by zero", f"write for example {_example(dimension)}"
-        )
+        return Fault("not-a-quantity", f"{text!r} divides by zero", f"write for example {_example(dimension)}")
     if not unit:
         return Fault("bare-number", f"{number} has no unit", f"write {_spelled_out(number, dimension)}")
     name = _SPELLINGS[dimension].get(unit.lower())
@@ -206,12 +205,10 @@ def other_readings(quantity: Quantity, dimension: str, usual: tuple[str, ...]) -
     if value is None:
         return []
     readings = [
-        (f"{quantity.number} {unit}", from_unit(value, dimension, unit))
-        for unit in usual
-        if unit != quantity.unit
+        (f"{quantity.number} {unit}", from_unit(value, dimension, unit)) for unit in usual if unit != quantity.unit
     ]
-    for scaled in (value / 10, value * 10):
-        readings.append((f"{scaled:.10g} {quantity.unit}", from_unit(scaled, dimension, quantity.unit)))
+    slipped = (value / 10, value * 10)
+    readings += [(f"{v:.10g} {quantity.unit}", from_unit(v, dimension, quantity.unit)) for v in slipped]
     return readings
 
 
@@ -227,6 +224,7 @@ _SHOWN: dict[str, tuple[str, tuple[str, int], tuple[str, int]]] = {
     "small speed": ("speed", ("fps", 1), ("m/s", 2)),
     "temperature": ("temperature", ("F", 0), ("C", 0)),
     "temperature difference": ("temperature difference", ("F", 0), ("C", 0)),
+    "small temperature difference": ("temperature difference", ("F", 1), ("C", 1)),
     "pressure": ("pressure", ("inHg", 2), ("hPa", 0)),
     "force": ("force", ("lb", 0), ("N", 0)),
     "duration": ("duration", ("h", 0), ("h", 0)),

@@ -8,8 +8,7 @@ stands in and says so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups
 from readiness.units import from_unit
@@ -32,8 +31,7 @@ OWN_GROUPS = "from your own groups"
 PRACTICE = "common practice, no source: record groups and it becomes your own"
 
 
-@dataclass(frozen=True)
-class Expectation:
+class Expectation(NamedTuple):
     """One check: shoot so many arrows at this distance; the middle must land here, within the tolerance.
 
     right_m and up_m are from the aiming point (zeros, cold first) or from the other group of the pair
@@ -52,8 +50,7 @@ class Expectation:
     baseline_assumed: bool = False
 
 
-@dataclass(frozen=True)
-class Verification:
+class Verification(NamedTuple):
     """Every check that the trip's records allow."""
 
     bare_shaft: Expectation | None

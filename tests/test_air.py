@@ -263,8 +263,7 @@ def test_humid_air_is_lighter(pressure, celsius, humidity, step):
 def test_higher_is_thinner(elevation, climb):
     """In the standard atmosphere, pressure, temperature and density fall with elevation."""
     low, high = (
-        Air(standard_pressure_pa(z), standard_temperature_k(z) - 273.15, 0.0)
-        for z in (elevation, elevation + climb)
+        Air(standard_pressure_pa(z), standard_temperature_k(z) - 273.15, 0.0) for z in (elevation, elevation + climb)
     )
     assert high.pressure_pa < low.pressure_pa
     assert high.temperature_c < low.temperature_c

@@ -71,9 +71,7 @@ def test_a_level_shot_lands_where_the_table_says(density, yards, time, height, s
     assert found.height_m == pytest.approx(height, abs=1e-6)
     assert found.speed_m_s == pytest.approx(speed, rel=1e-7)
     assert degrees(atan(found.slope)) == pytest.approx(angle, abs=2e-6)
-    assert fly_in_wind(SPEED, 0.0, yards * YARD, k_of_arrow_a(density), G).time_s == pytest.approx(
-        time, abs=1e-7
-    )
+    assert fly_in_wind(SPEED, 0.0, yards * YARD, k_of_arrow_a(density), G).time_s == pytest.approx(time, abs=1e-7)
 
 
 @pytest.mark.parametrize(("density", "k"), [(1.225, 0.001449225), (0.96287, 0.001139115)])
@@ -113,9 +111,7 @@ def test_height_is_exact_to_a_micrometre_over_the_claimed_range(fps):
 def test_wind_and_hill_agree_with_an_independent_integrator(fps, k, tail, cross, tilt_deg):
     """At 100 yd height and drift are within 1e-6 m of scipy, time within 1e-7 s."""
     speed, slope, tilt = fps * FOOT, 0.04, radians(tilt_deg)
-    found = fly_in_wind(
-        speed, slope, 100 * YARD, k, G, tail_wind_m_s=tail, cross_wind_m_s=cross, ground_slope_rad=tilt
-    )
+    found = fly_in_wind(speed, slope, 100 * YARD, k, G, tail_wind_m_s=tail, cross_wind_m_s=cross, ground_slope_rad=tilt)
     height, drift, time, along, up, right = by_scipy(speed, slope, 100 * YARD, k, G, tail, cross, tilt)
     assert found.height_m == pytest.approx(height, abs=1e-6)
     assert found.drift_m == pytest.approx(drift, abs=1e-6)

@@ -207,9 +207,7 @@ def test_higher_country_lands_higher(feet, climb, yards):
 def test_the_equivalent_distance_is_where_the_arrow_meets_the_line(shooter, yards, density):
     """scipy's root of scipy's trajectory is the distance at which a setting is dead on there."""
     slope = aim_slope(shooter, SEA, yards * YARD)
-    expected = brentq(
-        lambda x: height_by_scipy(shooter, density, slope, x), 0.8 * yards * YARD, 1.3 * yards * YARD
-    )
+    expected = brentq(lambda x: height_by_scipy(shooter, density, slope, x), 0.8 * yards * YARD, 1.3 * yards * YARD)
     found = equivalent_distance_m(shooter, Medium(density, G), slope, yards * YARD)
     assert found == pytest.approx(expected, abs=2e-5)
     assert (found > yards * YARD) == (density < 1.225)
@@ -258,9 +256,7 @@ def test_a_hunting_arrow_with_a_heavy_front_has_foc_near_17_percent():
         (650, 180, 46.7546, 63.3908, 0.51950, 2.31083),
     ],
 )
-def test_energy_and_momentum_are_exact(
-    grains, fps, foot_pounds, joules, pound_seconds, newton_seconds
-):
+def test_energy_and_momentum_are_exact(grains, fps, foot_pounds, joules, pound_seconds, newton_seconds):
     """Joules and newton seconds, and the same in the old units, to the printed digits."""
     energy = kinetic_energy_j(grains * GRAIN, fps * FOOT)
     momentum = momentum_kg_m_s(grains * GRAIN, fps * FOOT)

@@ -147,9 +147,7 @@ def test_a_written_number_is_read_back(unit, number):
 @given(st.integers(0, 999), st.integers(1, 63), st.integers(2, 64))
 def test_a_mixed_fraction_is_whole_plus_part(whole, top, bottom):
     """`a b/c in` is a + b/c inches."""
-    assert read_quantity(f"{whole} {top}/{bottom} in", "length").si == pytest.approx(
-        (whole + top / bottom) * 0.0254
-    )
+    assert read_quantity(f"{whole} {top}/{bottom} in", "length").si == pytest.approx((whole + top / bottom) * 0.0254)
 
 
 @pytest.mark.parametrize(

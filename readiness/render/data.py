@@ -151,9 +151,7 @@ def _pin(pin: PinForecast) -> dict[str, Any]:
         "inch_per_fps": _inches(pin.m_per_fps),
         "advice": pin.advice,
         "arrows_to_see": pin.arrows_to_see,
-        "because": {
-            name.replace("_m", "_in"): _inches(value) for name, value in pin.because._asdict().items()
-        },
+        "because": {name.replace("_m", "_in"): _inches(value) for name, value in pin.because._asdict().items()},
     }
 
 

@@ -2,33 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True)
-class Heading:
+class Heading(NamedTuple):
     """A heading; level 1 is the page's title."""
 
     text: str
     level: int = 2
 
 
-@dataclass(frozen=True)
-class Paragraph:
+class Paragraph(NamedTuple):
     """Running text."""
 
     text: str
 
 
-@dataclass(frozen=True)
-class Listing:
+class Listing(NamedTuple):
     """Short entries, one below the other."""
 
     entries: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class Table:
+class Table(NamedTuple):
     """A table. right names the columns, by index, that are set to the right."""
 
     headers: tuple[str, ...]
@@ -36,16 +32,14 @@ class Table:
     right: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True)
-class Warned:
+class Warned(NamedTuple):
     """A caution: it stands before what it warns of."""
 
     text: str
     source: str
 
 
-@dataclass(frozen=True)
-class StepBox:
+class StepBox(NamedTuple):
     """One step with a box to tick and room for the value."""
 
     id: str

@@ -23,9 +23,7 @@ def schema_page(schema: dict[str, Any]) -> Page:
     )
 
 
-def _rows(
-    schema: dict[str, Any], root: dict[str, Any], prefix: str, open_refs: set[str]
-) -> Iterator[tuple[str, ...]]:
+def _rows(schema: dict[str, Any], root: dict[str, Any], prefix: str, open_refs: set[str]) -> Iterator[tuple[str, ...]]:
     required = set(schema.get("required", ()))
     for name, raw in schema.get("properties", {}).items():
         reference = raw.get("$ref", "")

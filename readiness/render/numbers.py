@@ -43,11 +43,7 @@ def _pin_row(pin: PinForecast, plan: Plan) -> tuple[str, ...]:
     def fine(value: float) -> str:
         return shown(value, "fine", units, sign=True, unit=False)
 
-    dead_on = (
-        "-"
-        if pin.equivalent_distance_m is None
-        else shown(pin.equivalent_distance_m, "exact distance", units)
-    )
+    dead_on = "-" if pin.equivalent_distance_m is None else shown(pin.equivalent_distance_m, "exact distance", units)
     move = _sight_move(pin, units)
     return (
         shown(pin.distance_m, "distance", units),
@@ -66,7 +62,8 @@ def _sight_move(pin: PinForecast, units: UnitSystem) -> str:
     """Sight moves are small: a decimal more than other lengths."""
     scale = 39.37007874 if units == "imperial" else 1000.0
     decimals = 3 if units == "imperial" else 2
-    return f"{pin.sight_move_m * scale + 0.0:+.{decimals}f}"
+    move = round(pin.sight_move_m * scale, decimals) + 0.0
+    return f"{move:{'+' if move else ''}.{decimals}f}"
 
 
 def _share(value: float | None) -> str:
@@ -90,7 +87,7 @@ def why_rows(case: Case, units: UnitSystem) -> Table:
         "humidity",
         "pressure",
         "gravity",
-        "1 fps more",
+        "1 fps more" if units == "imperial" else "0.3 m/s more",
     )
     rows = []
     for pin in case.pins:
@@ -113,20 +110,16 @@ def place_lines(plan: Plan) -> Iterator[str]:
     arrow = plan.forecast.arrow
     ballistics = arrow.ballistics
     yield (
-        f"Arrow: {shown(ballistics.speed_m_s, 'small speed', units)}, drag coefficient {ballistics.drag_coefficient:.2f} "
-        f"on the shaft's cross-section ({ballistics.drag_source})"
+        f"Arrow: {shown(ballistics.speed_m_s, 'small speed', units)}, "
+        f"drag coefficient {ballistics.drag_coefficient:.2f} on the shaft's cross-section ({ballistics.drag_source})"
     )
     if arrow.drag_extrapolated:
         yield (
             f"That band was measured up to a Reynolds number of about 20,000; this arrow starts at "
             f"{arrow.reynolds:,.0f}: it is extrapolated. Two speed readings would replace it."
         )
-    yield from ballistics.notes
-    foc = (
-        "FOC cannot tell: missing arrow.balance_point"
-        if arrow.foc is None
-        else f"FOC {100 * arrow.foc:.1f} %"
-    )
+    yield from filter(None, (ballistics.note, ballistics.warning))
+    foc = "FOC cannot tell: missing arrow.balance_point" if arrow.foc is None else f"FOC {100 * arrow.foc:.1f} %"
     if units == "imperial":
         energy, momentum = (
             f"{arrow.kinetic_energy_j / 1.3558179483:.1f} ft lbf",
@@ -154,18 +147,17 @@ def doubts(plan: Plan) -> Iterator[str]:
         yield f"{place.name}: {_place_doubt(place, units)}"
     yield f"launch speed {shown(ballistics.speed_sd_m_s, 'small speed', units)} (speed_uncertainty)"
     yield f"drag coefficient {ballistics.drag_sd:.2f} ({ballistics.drag_source})"
-    yield "Left out: the bow itself. Limbs, string and archer in the cold are not in the band; the last column above is what 1 fps does."
+    yield (
+        "Left out: the bow itself. Limbs, string and archer in the cold are not in the band; "
+        "the last column of each table of causes is what a little more launch speed does."
+    )
 
 
 def _place_doubt(place: Place, units: UnitSystem) -> str:
     pressure = conditions.pressure_sd_of(place)
     given = place.station_pressure_pa is not None or place.altimeter_setting_pa is not None
     source = "given" if given else "from the elevation"
-    temperature = shown(conditions.temperature_sd_c_of(place), "temperature difference", units)
-    latitude = (
-        ""
-        if place.latitude_deg is not None
-        else f", latitude {conditions.LATITUDE_SD_DEG:.0f} deg (left out)"
-    )
+    temperature = shown(conditions.temperature_sd_c_of(place), "small temperature difference", units)
+    latitude = "" if place.latitude_deg is not None else f", latitude {conditions.LATITUDE_SD_DEG:.0f} deg (left out)"
     stated = "" if place.temperatures_c else " (standard air)"
     return f"pressure {100 * pressure:.1f} % ({source}), temperature {temperature}{stated}{latitude}"

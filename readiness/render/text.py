@@ -62,12 +62,8 @@ def _table(table: Table) -> Iterator[str]:
 
     align = ["right" if index in table.right else "left" for index in range(len(table.headers))]
     rows = [[printable(cell) for cell in row] for row in table.rows]
-    yield from tabulate(
-        rows, table.headers, tablefmt="simple", colalign=align, disable_numparse=True
-    ).splitlines()
+    yield from tabulate(rows, table.headers, tablefmt="simple", colalign=align, disable_numparse=True).splitlines()
 
 
 def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
-    return wrap(
-        printable(text), width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
-    ) or [first]
+    return wrap(printable(text), width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False) or [first]

@@ -174,7 +174,8 @@ def show_value(value: Any, kind: str, units: UnitSystem) -> str:
         case "percent":
             return f"{value:.0f} %"
         case "where":
-            return where(*value, units)
+            right, up = value
+            return where(right, up, units)
         case "phrases":
             return "; ".join(_phrase(phrase, units) for phrase in value)
         case "temperature":

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from readiness import units
+from readiness.trip.equipment_checks import HEAD_MASS_TOLERANCE_KG
 
 if TYPE_CHECKING:
     from datetime import date
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
     from readiness.verification import Expectation, Verification
 
 _SIXTEENTH_M = units.from_unit(1 / 16, "length", "in")
-_TWO_GRAINS_KG = units.from_unit(2, "mass", "gr")
 
 
 def known_facts(trip: Trip, forecast: Forecast, checks: Verification, today: date) -> dict[str, Any]:
@@ -54,9 +54,7 @@ def _place_facts(trip: Trip, forecast: Forecast) -> dict[str, Any]:
     density = forecast.home.air.density_kg_m3
     densities = [100.0 * (case.conditions.air.density_kg_m3 / density - 1.0) for _, case in forecast.cases]
     temperatures = [t for place in places for t in place.temperatures_c]
-    spreads = [
-        max(place.temperatures_c) - min(place.temperatures_c) for place in places if place.temperatures_c
-    ]
+    spreads = [max(place.temperatures_c) - min(place.temperatures_c) for place in places if place.temperatures_c]
     low = min(temperatures, default=None)
     at_home = home.temperatures_c[0] if home.temperatures_c else None
     return {
@@ -64,8 +62,7 @@ def _place_facts(trip: Trip, forecast: Forecast) -> dict[str, Any]:
         "elevation_change_m": max(changes, key=abs),
         "highest_elevation_m": max(place.elevation_m for place in places),
         "sleeping_elevation_m": max(
-            place.elevation_m if place.sleeping_elevation_m is None else place.sleeping_elevation_m
-            for place in places
+            place.elevation_m if place.sleeping_elevation_m is None else place.sleeping_elevation_m for place in places
         ),
         "density_change_pct": max(densities, key=abs),
         "temperature_low_c": low,
@@ -96,7 +93,7 @@ def _arrow_facts(trip: Trip, forecast: Forecast) -> dict[str, Any]:
     foc = forecast.arrow.foc
     differs = None
     if hunting and points:
-        differs = any(min(abs(p.mass_kg - head.mass_kg) for p in points) > _TWO_GRAINS_KG for head in hunting)
+        differs = any(min(abs(p.mass_kg - head.mass_kg) for p in points) > HEAD_MASS_TOLERANCE_KG for head in hunting)
     return {
         "arrow_mass_kg": arrow.mass_kg,
         "arrow_speed_m_s": arrow.speed_m_s,
@@ -124,14 +121,12 @@ def _reference_facts(trip: Trip, forecast: Forecast) -> dict[str, Any]:
         "group_distance_count": len(spreads),
         "longest_group_m": spreads[-1][0] if spreads else None,
         "has_bare_shaft_reference": reference.bare_shaft is not None,
-        "has_broadhead_reference": bool(trip.hunting_heads)
-        and all(head.name in proven for head in trip.hunting_heads),
+        "has_broadhead_reference": bool(trip.hunting_heads) and all(head.name in proven for head in trip.hunting_heads),
         "broadhead_reference_count": len(reference.broadheads),
         "has_cold_first": bool(reference.cold_first),
         "cold_first_count": len(reference.cold_first),
         "has_witness_marks": bool(reference.marks),
-        "witness_marks": ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in reference.marks)
-        or None,
+        "witness_marks": ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in reference.marks) or None,
         "reference_stale": stale,
     }
 
@@ -149,9 +144,7 @@ def _bare_shaft_facts(trip: Trip, checks: Verification) -> dict[str, Any]:
         "bare_shaft_pairs": check.arrows,
         "bare_shaft_tolerance_m": check.tolerance_m,
         "bare_shaft_basis": check.basis,
-        "bare_shaft_baseline": "3 pairs, assumed: the trip file does not say"
-        if check.baseline_assumed
-        else pairs,
+        "bare_shaft_baseline": "3 pairs, assumed: the trip file does not say" if check.baseline_assumed else pairs,
     }
 
 

@@ -25,9 +25,7 @@ PACK_SCHEMA_FILE = FilePath(__file__).parent / "pack.schema.json"
 MOST_STEPS_IN_A_BLOCK = 7
 _BRACES = re.compile(r"\{([^{}]*)\}|[{}]")
 # A response that can be given without looking. The wanted thing is a value or a state.
-_EMPTY_RESPONSES = re.compile(
-    r"\b(?:check(?:ed)?|ok|okay|as required|as needed|is set|all good|fine)\b", re.IGNORECASE
-)
+_EMPTY_RESPONSES = re.compile(r"\b(?:check(?:ed)?|ok|okay|as required|as needed|is set|all good|fine)\b", re.IGNORECASE)
 _EMPTY_ORDERS = re.compile(r"\b(?:ensure that|make sure|as required|as needed|if necessary)\b", re.IGNORECASE)
 
 Finding = tuple["Path", Fault]
@@ -59,9 +57,7 @@ def lint_packs(packs: Iterable[Pack]) -> tuple[Problem, ...]:
         if not schema_problems:  # examples of a condition that is no condition would only repeat it
             problems.extend(pack.document.problem(path, fault) for path, fault in _examples(pack))
     known = {rule.id for pack in packs for rule in pack.rules}
-    problems.extend(
-        pack.document.problem(path, fault) for pack in packs for path, fault in _unknown_steps(pack, known)
-    )
+    problems.extend(pack.document.problem(path, fault) for pack in packs for path, fault in _unknown_steps(pack, known))
     return sort_and_dedupe(problems)
 
 
@@ -78,7 +74,7 @@ def _craft(pack: Pack, seen: dict[str, str]) -> Iterator[Finding]:
             )
         seen.setdefault(entry.id, pack.document.name)
     for rule in pack.rules:
-        path = ("rules", rule.index)
+        path = ("rules", rule.position)
         for key in ("title", "do", "expect", "if_not"):
             yield from _placeholders((*path, key), getattr(rule, key))
         yield from _wording(
@@ -88,17 +84,15 @@ def _craft(pack: Pack, seen: dict[str, str]) -> Iterator[Finding]:
             "can be answered without looking",
             "name the wanted value or state",
         )
-        yield from _wording(
-            (*path, "do"), rule.do, _EMPTY_ORDERS, "says nothing that can be done", "name the action"
-        )
+        yield from _wording((*path, "do"), rule.do, _EMPTY_ORDERS, "says nothing that can be done", "name the action")
     for caution in pack.cautions:
-        yield from _placeholders(("cautions", caution.index, "text"), caution.text)
+        yield from _placeholders(("cautions", caution.position, "text"), caution.text)
     yield from _blocks(pack)
 
 
 def _entries(pack: Pack) -> Iterator[tuple[Any, Path]]:
-    yield from ((rule, ("rules", rule.index)) for rule in pack.rules)
-    yield from ((caution, ("cautions", caution.index)) for caution in pack.cautions)
+    yield from ((rule, ("rules", rule.position)) for rule in pack.rules)
+    yield from ((caution, ("cautions", caution.position)) for caution in pack.cautions)
 
 
 def _placeholders(path: Path, text: str) -> Iterator[Finding]:
@@ -107,11 +101,7 @@ def _placeholders(path: Path, text: str) -> Iterator[Finding]:
         if name in PLACEHOLDERS:
             continue
         close = get_close_matches(name or "", PLACEHOLDERS, n=1, cutoff=0.6)
-        hint = (
-            f"did you mean {{{close[0]}}}?"
-            if close
-            else "a placeholder is the name of a fact, without its unit"
-        )
+        hint = f"did you mean {{{close[0]}}}?" if close else "a placeholder is the name of a fact, without its unit"
         yield path, Fault("unknown-placeholder", f"{match[0]} is no fact", hint)
 
 
@@ -131,16 +121,14 @@ def _blocks(pack: Pack) -> Iterator[Finding]:
         place[block] = place.get(block, 0) + 1
         if place[block] == MOST_STEPS_IN_A_BLOCK + 1:
             name = f"{rule.stage}{': ' + rule.block if rule.block else ''}"
-            message = (
-                f"the block {name} has {counts[block]} steps; more than {MOST_STEPS_IN_A_BLOCK} are not read"
-            )
+            message = f"the block {name} has {counts[block]} steps; more than {MOST_STEPS_IN_A_BLOCK} are not read"
             yield (
-                ("rules", rule.index),
+                ("rules", rule.position),
                 Fault("long-block", message, "begin another block: here, or drop steps"),
             )
         if rule.stop and block in gone_on:
             yield (
-                ("rules", rule.index, "stop"),
+                ("rules", rule.position, "stop"),
                 Fault(
                     "late-stop",
                     "a stop step stands behind one that is not",
@@ -180,7 +168,7 @@ def _unknown_steps(pack: Pack, known: set[str]) -> Iterator[Finding]:
         for index, step in enumerate(caution.before):
             if step not in known:
                 yield (
-                    ("cautions", caution.index, "before", index),
+                    ("cautions", caution.position, "before", index),
                     Fault("unknown-step", f"no rule has the id {step}", "write the id of a rule"),
                 )
 

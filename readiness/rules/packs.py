@@ -7,8 +7,7 @@ the others are kept.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.documents import MAX_BYTES, Document, read_document
 from readiness.problems import Fault, Problem
@@ -23,8 +22,7 @@ if TYPE_CHECKING:
 BASES = ("common practice", "calculated", "standard", "regulation", "paper")
 
 
-@dataclass(frozen=True)
-class Rule:
+class Rule(NamedTuple):
     """One step as the pack says it; text still has its placeholders. index is its place in the pack."""
 
     id: str
@@ -38,11 +36,10 @@ class Rule:
     stop: bool
     basis: str
     source: str
-    index: int
+    position: int
 
 
-@dataclass(frozen=True)
-class Caution:
+class Caution(NamedTuple):
     """A caution that stands before the steps it names, or else before all steps of its stages."""
 
     id: str
@@ -52,11 +49,10 @@ class Caution:
     text: str
     basis: str
     source: str
-    index: int
+    position: int
 
 
-@dataclass(frozen=True)
-class Pack:
+class Pack(NamedTuple):
     """One rule pack and the document it was read from, for the places of its problems."""
 
     name: str
@@ -81,9 +77,7 @@ def packs_at(path: Path) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
     except OSError as error:
         return (), (_unreadable(str(path), error),)
     if not entries:
-        return (), (
-            Fault("no-packs", "no .yaml file here", "a rule pack is a .yaml file").at(str(path), 0, 0),
-        )
+        return (), (Fault("no-packs", "no .yaml file here", "a rule pack is a .yaml file").at(str(path), 0, 0),)
     return _read_all((entry, str(entry)) for entry in entries)
 
 
@@ -106,9 +100,7 @@ def _entries(document: Document, key: str, make: Any, broken: list[Problem]) -> 
     made = []
     listed = document.data.get(key) or []
     if not isinstance(listed, list):
-        broken.append(
-            document.problem((key,), Fault("broken-rule", f"{key} is not a list", "begin each entry with -"))
-        )
+        broken.append(document.problem((key,), Fault("broken-rule", f"{key} is not a list", "begin each entry with -")))
         return ()
     for index, entry in enumerate(listed):
         try:
@@ -116,9 +108,7 @@ def _entries(document: Document, key: str, make: Any, broken: list[Problem]) -> 
         except (KeyError, TypeError, AttributeError, ValueError) as error:
             name = entry.get("id", "?") if isinstance(entry, dict) else "?"
             detail = f"it has no {error.args[0]}" if isinstance(error, KeyError) else str(error)
-            fault = Fault(
-                "broken-rule", f"{name} is left out: {detail}", "readiness lint tells all that is wrong"
-            )
+            fault = Fault("broken-rule", f"{name} is left out: {detail}", "readiness lint tells all that is wrong")
             broken.append(document.problem((key, index), fault))
     return tuple(made)
 
@@ -136,7 +126,7 @@ def _rule(entry: dict[str, Any], index: int) -> Rule:
         stop=entry.get("stop", False) is True,
         basis=_one_of(entry["basis"], BASES),
         source=_text(entry.get("source", "")),
-        index=index,
+        position=index,
     )
 
 
@@ -149,7 +139,7 @@ def _caution(entry: dict[str, Any], index: int) -> Caution:
         text=_text(entry["text"]),
         basis=_one_of(entry["basis"], BASES),
         source=_text(entry.get("source", "")),
-        index=index,
+        position=index,
     )
 
 
@@ -166,15 +156,14 @@ def _one_of(value: Any, choices: tuple[str, ...]) -> str:
 
 
 def _yaml_files(entries: Iterable[Any]) -> list[Any]:
-    return sorted(
-        (e for e in entries if e.name.endswith((".yaml", ".yml")) and e.is_file()), key=lambda e: e.name
-    )
+    return sorted((e for e in entries if e.name.endswith((".yaml", ".yml")) and e.is_file()), key=lambda e: e.name)
 
 
 def _read_all(
     sources: Iterable[tuple[Traversable | Path, str]],
 ) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
-    packs, problems = [], []
+    packs: list[Pack] = []
+    problems: list[Problem] = []
     for source, name in sources:
         try:
             data = source.read_bytes()

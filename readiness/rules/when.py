@@ -123,9 +123,7 @@ def _leaf(name: str, tests: Mapping[str, Any], value: Any, describe: Describe) -
             return Verdict(DOES_NOT_APPLY, f"{words} is {is_now}, not {phrase}{target}")
         wanted.append(f"{phrase}{target}")
     plain = all(keyword in ("const", "enum") for keyword in tests)
-    return Verdict(
-        APPLIES, f"{words} is {is_now}" if plain else f"{words} is {is_now}, {' and '.join(wanted)}"
-    )
+    return Verdict(APPLIES, f"{words} is {is_now}" if plain else f"{words} is {is_now}, {' and '.join(wanted)}")
 
 
 def _same(value: Any, limit: Any) -> bool:

@@ -33,9 +33,7 @@ def build_trip(data: dict[str, Any]) -> model.Trip:
         arrow=_arrow(data["arrow"]),
         heads=tuple(map(_head, data["heads"])),
         reference=_reference(data.get("reference", {})),
-        changes=tuple(
-            model.Change(c["what"], date.fromisoformat(c["on"])) for c in data.get("setup_changed", ())
-        ),
+        changes=tuple(model.Change(c["what"], date.fromisoformat(c["on"])) for c in data.get("setup_changed", ())),
         gear=tuple(map(_gear, data.get("gear", ()))),
         airline_mass_kg=_si(airline, "mass", "mass"),
         airline_linear_size_m=_si(airline, "linear_size", "length"),
@@ -84,8 +82,7 @@ def _place(data: dict[str, Any]) -> model.Place:
 def _bow(data: dict[str, Any]) -> model.Bow:
     sight = data["sight"]
     marks = tuple(
-        model.Mark(read_si(m["distance"], "length"), read_si(m["reading"], "length"))
-        for m in sight.get("marks", ())
+        model.Mark(read_si(m["distance"], "length"), read_si(m["reading"], "length")) for m in sight.get("marks", ())
     )
     pins = tuple(read_si(p, "length") for p in sight.get("pins", ())) or tuple(m.distance_m for m in marks)
     return model.Bow(
@@ -152,9 +149,7 @@ def _reference(data: dict[str, Any]) -> model.Reference:
             for b in data.get("broadheads", ())
         ),
         cold_first=tuple(
-            model.ColdFirst(
-                read_si(c["distance"], "length"), read_si(c["right"], "length"), read_si(c["up"], "length")
-            )
+            model.ColdFirst(read_si(c["distance"], "length"), read_si(c["right"], "length"), read_si(c["up"], "length"))
             for c in data.get("cold_first", ())
         ),
         groups=tuple(sorted(map(_group, data.get("groups", ())), key=lambda group: group.distance_m)),
@@ -190,7 +185,7 @@ def _group(data: dict[str, Any]) -> model.GroupRecord:
 def _gear(data: dict[str, Any]) -> model.GearItem:
     return model.GearItem(
         item=data["item"],
-        count=data.get("count", 1),
+        how_many=data.get("count", 1),
         bag=data.get("bag"),
         volts=data.get("volts"),
         amp_hours=data.get("amp_hours"),

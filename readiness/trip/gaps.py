@@ -19,7 +19,7 @@ class Gap(NamedTuple):
 
 def gaps_of(trip: Trip) -> tuple[Gap, ...]:
     """Everything optional that the trip file leaves out, what matters most first."""
-    return tuple([*_reference_gaps(trip), *_bow_gaps(trip), *_place_gaps(trip), *_trip_gaps(trip)])
+    return (*_reference_gaps(trip), *_bow_gaps(trip), *_place_gaps(trip), *_trip_gaps(trip))
 
 
 def _reference_gaps(trip: Trip) -> Iterator[Gap]:
@@ -32,9 +32,7 @@ def _reference_gaps(trip: Trip) -> Iterator[Gap]:
     if not reference.groups:
         yield Gap("reference.groups", "what your groups can show: no share in the zone, no advice, no limit")
     elif max(group.distance_m for group in reference.groups) < far * (1 - 1e-9):
-        yield Gap(
-            "reference.groups at the farthest pin", "advice for the pins beyond your farthest recorded group"
-        )
+        yield Gap("reference.groups at the farthest pin", "advice for the pins beyond your farthest recorded group")
     proven = {base.head for base in reference.broadheads}
     for head in trip.hunting_heads:
         if head.name not in proven:

@@ -7,15 +7,13 @@ the target.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from datetime import date
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(NamedTuple):
     """Home or a destination. temperatures_c has no entry (standard air), one, or coldest and warmest."""
 
     name: str
@@ -30,16 +28,14 @@ class Place:
     sleeping_elevation_m: float | None = None
 
 
-@dataclass(frozen=True)
-class Mark:
+class Mark(NamedTuple):
     """One reading of the sight's own scale."""
 
     distance_m: float
     reading_m: float
 
 
-@dataclass(frozen=True)
-class Sight:
+class Sight(NamedTuple):
     """The sight. pins_m are the distances it is set for (those of the marks if no pins are listed)."""
 
     kind: str
@@ -49,8 +45,7 @@ class Sight:
     mark_uncertainty_m: float | None = None
 
 
-@dataclass(frozen=True)
-class Bow:
+class Bow(NamedTuple):
     """The bow as it travels."""
 
     draw_weight_n: float
@@ -62,16 +57,14 @@ class Bow:
     axle_to_axle_m: float | None = None
 
 
-@dataclass(frozen=True)
-class SpeedReading:
+class SpeedReading(NamedTuple):
     """Mean speed on a chronograph at a distance from the bow."""
 
     distance_m: float
     speed_m_s: float
 
 
-@dataclass(frozen=True)
-class Arrow:
+class Arrow(NamedTuple):
     """The complete hunting arrow."""
 
     mass_kg: float
@@ -87,8 +80,7 @@ class Arrow:
     vane_turn: str | None = None
 
 
-@dataclass(frozen=True)
-class Head:
+class Head(NamedTuple):
     """A field point, a fixed blade head or a mechanical head."""
 
     name: str
@@ -104,8 +96,7 @@ class Head:
         return self.kind != "field point"
 
 
-@dataclass(frozen=True)
-class BareShaft:
+class BareShaft(NamedTuple):
     """Where a bare shaft lands, seen from the fletched group."""
 
     distance_m: float
@@ -116,8 +107,7 @@ class BareShaft:
     pairs: int | None = None
 
 
-@dataclass(frozen=True)
-class BroadheadReference:
+class BroadheadReference(NamedTuple):
     """Where a hunting head lands, seen from the field-point group."""
 
     head: str
@@ -127,8 +117,7 @@ class BroadheadReference:
     arrows: int | None = None
 
 
-@dataclass(frozen=True)
-class ColdFirst:
+class ColdFirst(NamedTuple):
     """Where the first arrow of a day landed, seen from the aiming point."""
 
     distance_m: float
@@ -136,8 +125,7 @@ class ColdFirst:
     up_m: float
 
 
-@dataclass(frozen=True)
-class GroupRecord:
+class GroupRecord(NamedTuple):
     """One fletched group with field points; measure names which of the three sizes was taken."""
 
     distance_m: float
@@ -148,8 +136,7 @@ class GroupRecord:
     up_m: float | None = None
 
 
-@dataclass(frozen=True)
-class Reference:
+class Reference(NamedTuple):
     """What was recorded after the last tuning."""
 
     shot_on: date | None = None
@@ -160,20 +147,18 @@ class Reference:
     marks: tuple[tuple[str, str], ...] = ()
 
 
-@dataclass(frozen=True)
-class Change:
+class Change(NamedTuple):
     """Something changed on the bow or the arrows."""
 
     what: str
     on: date
 
 
-@dataclass(frozen=True)
-class GearItem:
+class GearItem(NamedTuple):
     """One line of what is packed or owned."""
 
     item: str
-    count: int = 1
+    how_many: int = 1
     bag: str | None = None
     volts: float | None = None
     amp_hours: float | None = None
@@ -181,8 +166,7 @@ class GearItem:
     size: str | None = None
 
 
-@dataclass(frozen=True)
-class Requirement:
+class Requirement(NamedTuple):
     """What a place asks for, as its user copied it."""
 
     topic: str
@@ -194,8 +178,7 @@ class Requirement:
     applies_to: str | None = None
 
 
-@dataclass(frozen=True)
-class Trip:
+class Trip(NamedTuple):
     """The whole trip file."""
 
     name: str

@@ -70,9 +70,7 @@ def _out_of_range(value: Quantity, rule: dict[str, Any], low: float, high: float
     written = f"{value.number} {value.unit}"
     bound = f"below {rule['minimum']}" if value.si < low else f"above {rule['maximum']}"
     likely = [
-        text
-        for text, si in units.other_readings(value, rule["dimension"], _usual_units(rule))
-        if low <= si <= high
+        text for text, si in units.other_readings(value, rule["dimension"], _usual_units(rule)) if low <= si <= high
     ]
     hint = (
         f"did you mean {' or '.join(likely[:2])}?"

@@ -44,7 +44,7 @@ QUESTIONS = (
     Question("peep_height", "Sight line above the nocked arrow at full draw?", ("bow", "peep_height"), "4.3 in"),
     Question("sight_kind", "Sight: fixed pins or slider?", ("bow", "sight", "kind"), "fixed pins"),
     Question("radius", "Peep to pin at full draw?", ("bow", "sight", "radius"), "34 in"),
-    Question("pins", "Distances of the pins, with commas?", ("bow", "sight", "pins"), "20 yd, 30 yd, 40 yd, 50 yd, 60 yd"),
+    Question("pins", "Distances of the pins, with commas?", ("bow", "sight", "pins"), "20 yd, 30 yd, 40 yd, 50 yd"),
     Question("arrow_mass", "Complete arrow with head, weighed?", ("arrow", "mass"), "445 gr"),
     Question("speed", "Arrow speed at the bow?", ("arrow", "speed"), "276 fps"),
     Question("shaft_diameter", "Outside diameter of the shaft?", ("arrow", "shaft_diameter"), "0.232 in"),
@@ -74,9 +74,7 @@ def answer_fault(question: Question, answer: str) -> Fault | None:
 
 def starter_text(answers: Mapping[str, str], file: str) -> str:
     """The commented trip file with the answers in place."""
-    quoted = {
-        field: _as_yaml(answer) if field.endswith("name") else answer for field, answer in answers.items()
-    }
+    quoted = {field: _as_yaml(answer) if field.endswith("name") else answer for field, answer in answers.items()}
     return _TEMPLATE.read_text(encoding="utf-8").format(file=file, **quoted)
 
 

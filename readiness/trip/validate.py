@@ -47,7 +47,7 @@ def _validator_class() -> Any:
     from jsonschema.validators import extend
 
     ours = {"x-quantity": _check_quantity, "format": _check_format, "additionalProperties": _check_unknown}
-    return extend(Draft202012Validator, ours)
+    return extend(Draft202012Validator, ours)  # type: ignore[no-untyped-call]
 
 
 def _check_unknown(validator: Any, rule: Any, found: Any, schema: Any) -> Iterator[ValidationError]:
@@ -65,9 +65,7 @@ def _check_unknown(validator: Any, rule: Any, found: Any, schema: Any) -> Iterat
                 yield error
 
 
-def _check_quantity(
-    _validator: Any, rule: dict[str, Any], text: Any, _schema: Any
-) -> Iterator[ValidationError]:
+def _check_quantity(_validator: Any, rule: dict[str, Any], text: Any, _schema: Any) -> Iterator[ValidationError]:
     if isinstance(text, str):
         fault = quantity_fault(text, rule)
         if fault:
@@ -106,7 +104,7 @@ def _faulty(fault: Fault) -> ValidationError:
 
 def _located(document: Document, error: ValidationError) -> Problem:
     path: Path = tuple(error.absolute_path)
-    schema = error.schema if isinstance(error.schema, dict) else {}
+    schema = _schema_of(error)
     fault = error.cause if isinstance(error.cause, Fault) else _WORDS.get(str(error.validator), _other)(error)
     if fault.code == "missing-key" and error.validator == "dependentRequired":
         path = (*path, fault.message.split()[-1])
@@ -121,6 +119,10 @@ def _located(document: Document, error: ValidationError) -> Problem:
 _AT_KEY = {"unknown-key", "missing-key", "one-of-two", "not-for-this-kind"}
 
 
+def _schema_of(error: ValidationError) -> dict[str, Any]:
+    return error.schema if isinstance(error.schema, dict) else {}
+
+
 # Each of the following puts one kind of error into words.
 
 
@@ -132,7 +134,7 @@ def _unknown_key_fault(key: str, known: list[str]) -> Fault:
 
 def _missing_key(error: ValidationError) -> Fault:
     name = str(error.message).split("'")[1]
-    examples = error.schema.get("properties", {}).get(name, {}).get("examples", [])
+    examples = _schema_of(error).get("properties", {}).get(name, {}).get("examples", [])
     simple = examples and isinstance(examples[0], str | int | float)
     hint = f"add {name}: {examples[0]}" if simple else f"add {name}:"
     return Fault("missing-key", f"{name} is missing here", hint)
@@ -144,16 +146,15 @@ def _missing_partner(error: ValidationError) -> Fault:
 
 
 def _wrong_type(error: ValidationError) -> Fault:
-    rule, found = error.schema.get("x-quantity"), error.instance
+    schema, found = _schema_of(error), error.instance
+    rule = schema.get("x-quantity")
     if rule and isinstance(found, int | float) and not isinstance(found, bool):
         return bare_number_fault(f"{found:.15g}", rule)
-    wanted = error.schema.get("type", "something else")
+    wanted = schema.get("type", "something else")
     wanted = " or ".join(wanted) if isinstance(wanted, list) else wanted
-    example = next(iter(error.schema.get("examples", [])), None)
+    example = next(iter(schema.get("examples", [])), None)
     hint = f"write for example {example}" if isinstance(example, str | int | float) else ""
-    return Fault(
-        "wrong-type", f"{_kind_of(found)} stands where {_TYPE_WORDS.get(wanted, wanted)} is wanted", hint
-    )
+    return Fault("wrong-type", f"{_kind_of(found)} stands where {_TYPE_WORDS.get(wanted, wanted)} is wanted", hint)
 
 
 _TYPE_WORDS = {
@@ -182,28 +183,26 @@ def _kind_of(value: Any) -> str:
 
 
 def _bad_choice(error: ValidationError) -> Fault:
-    choices = (
-        [c for c in error.validator_value if isinstance(c, str)]
-        if error.validator == "enum"
-        else [error.validator_value]
-    )
+    listed: Any = error.validator_value
+    choices: list[str] = [str(choice) for choice in (listed if error.validator == "enum" else [listed])]
     found = error.instance
     close = get_close_matches(found.lower(), choices, n=1, cutoff=0.6) if isinstance(found, str) else []
-    listed = (
-        " or ".join(str(c) for c in choices) if len(choices) < 3 else "one of " + ", ".join(map(str, choices))
-    )
-    hint = f"did you mean {close[0]}?" if close else f"write {listed}"
-    return Fault("bad-choice", f"{_kind_of(found)} is not {listed}", hint)
+    words = " or ".join(choices) if len(choices) < _FEW else f"one of {', '.join(choices)}"
+    hint = f"did you mean {close[0]}?" if close else f"write {words}"
+    return Fault("bad-choice", f"{_kind_of(found)} is not {words}", hint)
+
+
+_FEW = 3
 
 
 def _out_of_bounds(error: ValidationError) -> Fault:
-    schema = error.schema
+    schema = _schema_of(error)
     hint = f"write a number from {schema.get('minimum')} to {schema.get('maximum')}"
     return Fault("out-of-range", f"{error.instance} cannot be meant here", hint)
 
 
 def _bad_pattern(error: ValidationError) -> Fault:
-    example = next(iter(error.schema.get("examples", [""])))
+    example = next(iter(_schema_of(error).get("examples", [""])))
     return Fault(
         "bad-text",
         f"{_short(str(error.instance))!r} is not written as expected",
@@ -238,9 +237,7 @@ _WORDS: dict[str, Callable[[ValidationError], Fault]] = {
     "minimum": _out_of_bounds,
     "maximum": _out_of_bounds,
     "pattern": _bad_pattern,
-    **dict.fromkeys(
-        ("minLength", "maxLength", "minItems", "maxItems", "maxProperties", "uniqueItems"), _bad_size
-    ),
+    **dict.fromkeys(("minLength", "maxLength", "minItems", "maxItems", "maxProperties", "uniqueItems"), _bad_size),
 }
 
 

@@ -1,0 +1,165 @@
+"""Bow, arrow, heads and sight of a trip file: values that do not fit each other."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import isclose
+from typing import TYPE_CHECKING
+
+from readiness import units
+from readiness.problems import Fault
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from readiness.documents import Path
+    from readiness.trip.loose import Loose
+
+Finding = tuple["Path", Fault]
+
+# Five grains of arrow for each pound of draw weight: common practice, no source.
+LIGHTEST_GRAINS_PER_POUND = 5.0
+_KG_PER_N_OF_ONE_GRAIN_PER_POUND = units.from_unit(1, "mass", "gr") / units.from_unit(1, "force", "lb")
+# An arrow is still straightening over its first 10 to 15 yd: common practice, no source.
+NEAREST_BARE_SHAFT_M = units.from_unit(15, "length", "yd")
+# Heads that should weigh the same may differ by this much before it matters: common practice, no source.
+HEAD_MASS_TOLERANCE_KG = units.from_unit(2, "mass", "gr")
+_SHORTEST_READING_BASE_M = units.from_unit(10, "length", "yd")
+
+
+def equipment_findings(loose: Loose) -> Iterator[Finding]:
+    """Every misfit of the equipment."""
+    yield from _arrow(loose)
+    yield from _speed_readings(loose)
+    yield from _heads(loose)
+    yield from _bare_shaft(loose)
+    yield from _marks(loose)
+
+
+def _arrow(loose: Loose) -> Iterator[Finding]:
+    mass, draw = loose.si("mass", "arrow", "mass"), loose.si("force", "bow", "draw_weight")
+    if mass and draw:
+        grains_per_pound = mass / draw / _KG_PER_N_OF_ONE_GRAIN_PER_POUND
+        if grains_per_pound < LIGHTEST_GRAINS_PER_POUND * (1 - 1e-9):
+            message = (
+                f"the arrow has {grains_per_pound:.1f} grains for each pound of draw weight; "
+                f"under {LIGHTEST_GRAINS_PER_POUND:.0f} can break a bow"
+            )
+            yield (
+                ("arrow", "mass"),
+                Fault(
+                    "arrow-too-light",
+                    message,
+                    "do not shoot it before the bow's maker says that it is enough",
+                    "warning",
+                ),
+            )
+    length, balance = loose.si("length", "arrow", "length"), loose.si("length", "arrow", "balance_point")
+    if length and balance and not 0.4 * length <= balance <= length:
+        yield (
+            ("arrow", "balance_point"),
+            Fault(
+                "balance-point",
+                "the balance point is not in the front part of the shaft",
+                "measure from the nock groove to where the arrow balances, with its head",
+            ),
+        )
+
+
+def _speed_readings(loose: Loose) -> Iterator[Finding]:
+    readings = [
+        (d, v, i)
+        for i in loose.items("arrow", "speed_readings")
+        if (d := loose.si("length", "arrow", "speed_readings", i, "distance")) is not None
+        and (v := loose.si("speed", "arrow", "speed_readings", i, "speed"))
+    ]
+    readings.sort()
+    if len(readings) > 1 and readings[-1][0] - readings[0][0] < _SHORTEST_READING_BASE_M:
+        yield (
+            ("arrow", "speed_readings"),
+            Fault(
+                "readings-too-close",
+                "the speed readings are less than 10 yd apart: they cannot show the drag",
+                "read one near the bow and one at 30 yd or more",
+            ),
+        )
+    elif len(readings) > 1 and readings[-1][1] >= readings[0][1]:
+        yield (
+            ("arrow", "speed_readings", readings[-1][2], "speed"),
+            Fault(
+                "speed-rises",
+                "the arrow is not slower at the far reading",
+                "check both readings; an arrow only loses speed",
+            ),
+        )
+
+
+def _heads(loose: Loose) -> Iterator[Finding]:
+    heads = [(i, loose.raw("heads", i, "kind"), loose.si("mass", "heads", i, "mass")) for i in loose.items("heads")]
+    points = [mass for _, kind, mass in heads if kind == "field point" and mass]
+    for i, kind, mass in heads:
+        opened, closed = (
+            loose.si("length", "heads", i, "cutting_width"),
+            loose.si("length", "heads", i, "cutting_width_closed"),
+        )
+        if opened and closed and closed > opened:
+            yield (
+                ("heads", i, "cutting_width_closed"),
+                Fault("widths-reversed", "the head is wider closed than open", "exchange the two widths"),
+            )
+        if kind in ("fixed blade", "mechanical") and mass and points:
+            nearest = min(points, key=lambda point: abs(point - mass))
+            if abs(nearest - mass) > HEAD_MASS_TOLERANCE_KG:
+                apart = units.shown(abs(nearest - mass), "mass", "imperial")
+                yield (
+                    ("heads", i, "mass"),
+                    Fault(
+                        "head-mass",
+                        f"this head is {apart} off the nearest field point: the two will not fly alike",
+                        "practise with points of the same mass",
+                        "warning",
+                    ),
+                )
+
+
+def _bare_shaft(loose: Loose) -> Iterator[Finding]:
+    bare = loose.si("length", "reference", "bare_shaft", "distance")
+    if bare is not None and bare < NEAREST_BARE_SHAFT_M * (1 - 1e-9):
+        message = (
+            "an arrow is still straightening over its first 10 to 15 yd (common practice, no source): "
+            "a bare shaft shot here shows little"
+        )
+        yield (
+            ("reference", "bare_shaft", "distance"),
+            Fault("near-bare-shaft", message, "record the reference at 20 yd", "warning"),
+        )
+
+
+def _marks(loose: Loose) -> Iterator[Finding]:
+    marks = [
+        (d, r, i)
+        for i in loose.items("bow", "sight", "marks")
+        if (d := loose.si("length", "bow", "sight", "marks", i, "distance"))
+        and (r := loose.si("length", "bow", "sight", "marks", i, "reading")) is not None
+    ]
+    marks.sort()
+    steps = [(b[1] - a[1], b[2]) for a, b in pairwise(marks)]
+    for a, b in pairwise(marks):
+        if isclose(a[0], b[0]):
+            yield (
+                ("bow", "sight", "marks", b[2], "distance"),
+                Fault("repeated-mark", "two marks have this distance", "keep the one that was shot last"),
+            )
+            return
+    rising = sum(1 for step, _ in steps if step > 0) * 2 >= len(steps)
+    for step, i in steps:
+        if (step > 0) != rising or step == 0:
+            yield (
+                ("bow", "sight", "marks", i, "reading"),
+                Fault(
+                    "marks-disorder",
+                    "the readings do not run one way with distance",
+                    "check this mark and its neighbours",
+                ),
+            )
+            return

@@ -1,0 +1,303 @@
+"""The forecast of a whole trip: band, causes, advice, limits."""
+
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from readiness import air, groups
+from readiness.flight import drag_constant_per_m, fly
+from readiness.forecast import advice_for, forecast
+from readiness.sighting import Medium, Shooter, aim_slope
+from readiness.trip.load import load_trip
+
+SAMPLE = (Path(__file__).parent.parent / "sample_trips" / "high-basin.yaml").read_text(encoding="utf-8")
+YARD, FOOT, INCH, GRAIN = 0.9144, 0.3048, 0.0254, 64.79891e-6
+MASS, DIAMETER, PEEP, RADIUS = 445 * GRAIN, 0.232 * INCH, 4.3 * INCH, 34 * INCH
+ZONE = 4 * INCH
+PINS = [20, 30, 40, 50, 60]
+HOME = "  temperature: 74 F\n  humidity: 55 %\n  latitude: 38.5 deg\n"
+CAMP = "    temperature: 22 F to 61 F\n    humidity: 40 %\n    latitude: 43.5 deg\n"
+GROUPS = SAMPLE[SAMPLE.index("  groups:") : SAMPLE.index("  marks:")]
+
+
+def trip_with(*changes):
+    """The sample trip with pieces of its text exchanged."""
+    text = SAMPLE
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    loaded = load_trip(text, "trip.yaml", date(2027, 9, 1))
+    assert loaded.trip is not None, loaded.problems
+    return loaded.trip
+
+
+def pins_of(trip, place=0, case=0):
+    """The pins of one case."""
+    return forecast(trip).destinations[place].cases[case].pins
+
+
+MEANS, COVARIANCE = (276 * FOOT, 1.95), ((4 * FOOT**2, 0.0), (0.0, 0.325**2))  # speed and drag
+
+
+def simulated_shifts(yards, home, there, means=MEANS, covariance=COVARIANCE, draws=5000):
+    """Shifts of arrows whose air, place, speed and drag are drawn from their doubt: numpy, seeded.
+
+    home and there: mean and deviation of pressure, temperature and latitude, and the humidity and elevation.
+    Every arrow is judged by the aim that its own bow was set to at home.
+    """
+    rng = np.random.default_rng(1000 + yards)
+
+    def media(place):
+        pressure = rng.normal(place["p"], place["p"] * place["p_share"], draws)
+        celsius = rng.normal(place["t"], place["t_sd"], draws)
+        latitude = rng.normal(place["lat"], place["lat_sd"], draws)
+        return [
+            Medium(air.moist_air_density_kg_m3(p, t, place["rh"]), air.gravity_m_s2(lat, place["z"]))
+            for p, t, lat in zip(pressure, celsius, latitude, strict=True)
+        ]
+
+    arrows = rng.multivariate_normal(means, covariance, draws)
+    shifts = []
+    for (speed, drag), here, away in zip(arrows, media(home), media(there), strict=True):
+        speed, drag = float(speed), float(drag)
+        slope = aim_slope(Shooter(speed, drag, DIAMETER, MASS, PEEP), here, yards * YARD)
+        k = drag_constant_per_m(drag, DIAMETER, MASS, away.density_kg_m3)
+        shifts.append(fly(speed, slope, yards * YARD, k, away.gravity_m_s2).height_m - PEEP)
+    return np.array(shifts)
+
+
+def place(feet, celsius, humidity, latitude=45.0, **doubt):
+    """A place with the doubts that stand in when the trip file gives none of its own."""
+    z = feet * FOOT
+    standard = {"p": air.standard_pressure_pa(z), "p_share": 0.01, "t_sd": 2.0, "lat_sd": 0.0}
+    return standard | {"t": celsius, "rh": humidity, "lat": latitude, "z": z} | doubt
+
+
+RIVER = place(620, (74 - 32) / 1.8, 0.55, 38.5)
+CASES = [
+    # changes to the trip; which destination and case; home and there as drawn
+    ((), 0, 0, RIVER, place(8750, (22 - 32) / 1.8, 0.40, 43.5)),
+    ((), 0, 1, RIVER, place(8750, (61 - 32) / 1.8, 0.40, 43.5)),
+    ((), 1, 0, RIVER, place(10600, (14 - 32) / 1.8, 0.35, 43.5)),
+    (
+        ((CAMP, "    temperature: 40 F\n    station_pressure: 21.6 inHg\n"),),
+        0,
+        0,
+        RIVER,
+        place(8750, 40 / 9, 0.5, p=21.6 * 3386.389, p_share=0.001, lat_sd=3.0),
+    ),
+    (
+        ((HOME, "  temperature: 74 F\n  temperature_uncertainty: 6 C\n"),),
+        0,
+        1,
+        place(620, (74 - 32) / 1.8, 0.5, t_sd=6.0, lat_sd=3.0),
+        place(8750, (61 - 32) / 1.8, 0.40, 43.5),
+    ),
+]
+
+
+@pytest.mark.parametrize(("changes", "where", "case", "home", "there"), CASES)
+@pytest.mark.parametrize("yards", [20, 40, 60])
+def test_the_band_holds_19_in_20_of_simulated_shifts(changes, where, case, home, there, yards):
+    """Draws of pressure, temperature, latitude, speed and drag fall inside the band 93 to 97 % of the time."""
+    pin = pins_of(trip_with(*changes), where, case)[PINS.index(yards)]
+    shifts = simulated_shifts(yards, home, there)
+    share = np.mean((shifts > pin.shift_low_m) & (shifts < pin.shift_high_m))
+    print(f"{share:.4f} inside")
+    assert 0.93 < share < 0.97
+    assert pin.shift_m == pytest.approx(shifts.mean(), abs=0.1 * shifts.std())
+
+
+def test_the_band_counts_that_sight_marks_tie_speed_to_drag():
+    """In air that is known exactly, draws of tied speed and drag fall inside the band 93 to 97 % of the time."""
+    exact = "    temperature_uncertainty: 0.1 C\n    pressure_uncertainty: 0.01 %\n"
+    marks = ", ".join(
+        f"{{distance: {y} yd, reading: {r} mm}}" for y, r in ((20, 16.3), (40, 25.1), (60, 36.0), (80, 47.6))
+    )
+    trip = trip_with(
+        ("pins: [20 yd, 30 yd, 40 yd, 50 yd, 60 yd]", f"pins: [40 yd, 60 yd]\n    marks: [{marks}]"),
+        (HOME, HOME + exact.replace("    ", "  ")),
+        (CAMP, CAMP + exact),
+    )
+    known = forecast(trip).arrow.ballistics
+    assert known.correlation > 0.3
+    covariance = [[known.speed_variance, known.covariance], [known.covariance, known.drag_variance]]
+    sure = {"t_sd": 0.1, "p_share": 1e-4}
+    shifts = simulated_shifts(
+        60,
+        RIVER | sure,
+        place(8750, (22 - 32) / 1.8, 0.40, 43.5, **sure),
+        (known.speed_m_s, known.drag_coefficient),
+        covariance,
+    )
+    pin = pins_of(trip)[-1]
+    share = np.mean((shifts > pin.shift_low_m) & (shifts < pin.shift_high_m))
+    print(f"{share:.4f} inside, correlation {known.correlation:.2f}, drag {known.drag_coefficient:.2f}")
+    assert 0.93 < share < 0.97
+
+
+@pytest.mark.parametrize(("where", "case"), [(0, 0), (0, 1), (1, 0), (1, 1)])
+def test_the_causes_sum_to_the_shift(where, case):
+    """Elevation, temperature, humidity, pressure and gravity make up the shift to a nanometre."""
+    for pin in pins_of(trip_with(), where, case):
+        assert sum(pin.because) == pytest.approx(pin.shift_m, abs=1e-9)
+
+
+def test_only_a_climb_is_put_down_to_elevation():
+    """Where nothing but elevations are given, all but gravity is elevation's."""
+    trip = trip_with((HOME, "  latitude: 40 deg\n"), (CAMP, "    latitude: 40 deg\n"))
+    for pin in pins_of(trip):
+        assert pin.because.elevation_m > 5e-4
+        others = (pin.because.temperature_m, pin.because.humidity_m, pin.because.pressure_m)
+        assert others == pytest.approx((0.0, 0.0, 0.0), abs=1e-9)
+        # Drop g X^2/(2 v^2); gravity falls by 3.086e-6 m/s2 for each metre climbed (textbooks, free air)
+        hand = 3.086e-6 * 8130 * FOOT * pin.distance_m**2 / (2 * (276 * FOOT) ** 2)
+        assert pin.because.gravity_m == pytest.approx(hand, rel=0.1)
+
+
+def test_a_colder_day_at_home_is_put_down_to_temperature():
+    """No climb, same latitude and humidity: all is temperature's, and cold lands low."""
+    cold = CAMP.replace("22 F to 61 F", "22 F").replace("40 %", "55 %").replace("43.5", "38.5")
+    trip = trip_with(("elevation: 8750 ft", "elevation: 620 ft"), (CAMP, cold))
+    for pin in pins_of(trip):
+        assert pin.because.temperature_m == pytest.approx(pin.shift_m, abs=1e-9)
+        assert pin.shift_m < -1e-4
+
+
+def test_damp_air_and_a_low_barometer_are_put_down_to_their_own_causes():
+    """The same place on a damp day of low pressure: humidity and pressure each lift the impact."""
+    damp = "    temperature: 74 F\n    humidity: 100 %\n    station_pressure: 28.3 inHg\n    latitude: 38.5 deg\n"
+    because = pins_of(trip_with(("elevation: 8750 ft", "elevation: 620 ft"), (CAMP, damp)))[-1].because
+    assert because.humidity_m > 1e-4
+    assert because.pressure_m > 1e-3
+    assert (because.elevation_m, because.temperature_m, because.gravity_m) == pytest.approx((0, 0, 0), abs=1e-9)
+
+
+@pytest.mark.parametrize(("where", "case"), [(0, 0), (0, 1), (1, 0), (1, 1)])
+def test_the_shift_is_near_the_hand_check(where, case):
+    """First order, derived: shift is about g X^3 (k_home - k_there)/(3 v0^2), within 12 %."""
+    found = forecast(trip_with())
+    there = found.destinations[where].cases[case]
+    for pin in there.pins:
+        k_home, k_there = (
+            c.air.density_kg_m3 * 1.95 * np.pi * DIAMETER**2 / (8 * MASS) for c in (found.home, there.conditions)
+        )
+        hand = 9.8 * pin.distance_m**3 * (k_home - k_there) / (3 * (276 * FOOT) ** 2)
+        assert pin.shift_m - pin.because.gravity_m == pytest.approx(hand, rel=0.12)
+
+
+def test_one_foot_per_second_counts_as_the_drop_says():
+    """The drop g X^2/(2 v^2) shrinks by 2/v for each foot per second more, and a little more with drag."""
+    for pin in pins_of(trip_with()):
+        hand = 9.8 * pin.distance_m**2 / (276 * FOOT) ** 3 * FOOT
+        assert pin.m_per_fps == pytest.approx(hand, rel=0.1)
+
+
+def test_the_sight_moves_by_similar_triangles_towards_the_shift():
+    """Shift times sight radius over distance, up for a high impact."""
+    for pin in pins_of(trip_with()):
+        assert pin.sight_move_m == pytest.approx(pin.shift_m * RADIUS / pin.distance_m)
+        assert (pin.equivalent_distance_m > pin.distance_m) == (pin.shift_m > 0)
+
+
+def test_shares_in_the_zone_are_those_of_the_rice_distribution():
+    """scipy.stats.rice with the sigma of the recorded groups, centred at home and shifted there."""
+    # Simulated extreme spread of 10 arrows is 3.8117 sigma; mean radius of 6 about their middle is 1.144114.
+    sigmas = {20: 2.1 / 3.8117 * INCH, 40: 4.6 / 3.8117 * INCH, 60: 2.6 / 1.144114 * INCH}
+    for pin in pins_of(trip_with()):
+        sigma = sigmas.get(round(pin.distance_m / YARD))
+        if sigma:
+            assert pin.sigma_m == pytest.approx(sigma, rel=1e-5)
+            assert pin.in_zone_home == pytest.approx(stats.rayleigh.cdf(ZONE, scale=sigma), abs=1e-5)
+            there = stats.rice.cdf(ZONE / sigma, abs(pin.shift_m) / sigma)
+            assert pin.in_zone_there == pytest.approx(there, abs=1e-5)
+
+
+# sigma 50 mm, zone of 100 mm radius: 86.5 % inside when centred (Rayleigh), 1 % less from 12 mm of shift on.
+ADVICE = [
+    ("leave", (0.005, 0.015), 0.010, 0.050, 12),  # 196 arrows and more to see 10 mm at 50 mm
+    ("leave", (-0.11, -0.08), -0.095, 0.050, 4),  # four arrows do not show it
+    ("leave", (0.005, 0.009), 0.007, 0.004, 12),  # seen with ease, but no arrow in a hundred is lost
+    ("confirm", (0.000, 0.140), 0.070, 0.050, 12),  # seen, costly if it is true, and it may be nothing
+    ("confirm", (-0.02, 0.160), 0.070, 0.050, 12),
+    ("confirm", (0.008, 0.132), 0.070, 0.050, 12),  # at the near end under one in a hundred
+    ("move", (0.050, 0.090), 0.070, 0.050, 12),
+    ("move", (-0.09, -0.05), -0.070, 0.050, 12),  # low counts like high
+    ("cannot tell", (0.050, 0.090), 0.070, None, 12),
+]
+
+
+@pytest.mark.parametrize(("advice", "band", "shift", "sigma", "arrows"), ADVICE)
+def test_advice_follows_what_can_be_seen_and_what_it_costs(advice, band, shift, sigma, arrows):
+    """leave, confirm, move or cannot tell, and scipy agrees on what each end of the band costs."""
+    assert advice_for(band, shift, sigma, 0.1, arrows)[0] == advice
+    if sigma:
+        ends = [0.0] if band[0] <= 0 <= band[1] else []
+        costs = [
+            stats.rice.cdf(0.1 / sigma, 1e-12) - stats.rice.cdf(0.1 / sigma, abs(end) / sigma + 1e-12)
+            for end in (*ends, *band)
+        ]
+        seen = (groups.arrows_to_see(shift, sigma) or 999) <= arrows
+        expected = "leave" if not seen or max(costs) < 0.01 else "move" if min(costs) >= 0.01 else "confirm"
+        assert expected == advice
+
+
+def test_more_arrows_at_camp_never_turn_advice_to_leave():
+    """What can be seen with few arrows can be seen with many."""
+    for few, many in zip(pins_of(trip_with()), pins_of(trip_with()), strict=True):
+        band = (few.shift_low_m, few.shift_high_m)
+        with_few = advice_for(band, few.shift_m, few.sigma_m, ZONE, 6)[0]
+        with_many = advice_for(band, many.shift_m, many.sigma_m, ZONE, 200)[0]
+        assert with_few == "leave" or with_many == with_few
+
+
+def test_beyond_the_farthest_group_nothing_can_be_told():
+    """A pin farther than any recorded group has a shift but neither spread nor advice."""
+    pin = pins_of(trip_with(("60 yd]", "60 yd, 70 yd]")))[-1]
+    assert pin.distance_m == pytest.approx(70 * YARD)
+    assert pin.shift_m > 0.0
+    assert (pin.sigma_m, pin.in_zone_home, pin.in_zone_there, pin.arrows_to_see) == (None, None, None, None)
+    assert pin.advice == "cannot tell"
+
+
+def test_without_groups_there_is_no_spread_no_share_and_no_limit():
+    """The shift is told all the same."""
+    found = forecast(trip_with((GROUPS, "")))
+    assert (found.limit_home_m, found.limit_there_m, found.spreads) == (None, None, ())
+    for pin in found.destinations[0].cases[1].pins:
+        assert (pin.sigma_m, pin.in_zone_home, pin.in_zone_there) == (None, None, None)
+        assert pin.advice == "cannot tell"
+        assert pin.shift_m > 0.0
+
+
+@pytest.mark.parametrize(
+    ("size_40", "size_60", "limit_yards"),
+    # Nine in ten in 4 in needs sigma under 4/2.1459660 in (Rayleigh): a spread of ten of 7.10 in, a radius of six of 2.13 in
+    [("4.6 in", "2.6 in", 40), ("7.0 in", "2.6 in", 40), ("7.2 in", "2.6 in", 20), ("4.6 in", "2.0 in", 60)],
+)
+def test_the_limit_at_home_is_the_farthest_group_with_nine_in_ten(size_40, size_60, limit_yards):
+    """The limit is the longest recorded distance at which nine arrows in ten land in the zone."""
+    found = forecast(trip_with(("4.6 in, right", f"{size_40}, right"), ("2.6 in, right", f"{size_60}, right")))
+    assert found.limit_home_m == pytest.approx(limit_yards * YARD)
+    assert found.limit_there_m <= found.limit_home_m
+
+
+def test_a_zone_too_small_for_any_group_has_no_limit():
+    """Where nine in ten never land in the zone, there is no distance to name."""
+    found = forecast(trip_with(("target_zone: 8 in", "target_zone: 1 in")))
+    assert (found.limit_home_m, found.limit_there_m) == (None, None)
+
+
+def test_the_arrow_is_told_with_its_numbers():
+    """FOC, energy and momentum worked out by hand; a fast thin shaft is beyond the range of the papers."""
+    facts = forecast(trip_with()).arrow
+    assert facts.foc == pytest.approx((17.1 - 28.5 / 2) / 28.5)
+    assert facts.kinetic_energy_j == pytest.approx(0.5 * MASS * (276 * FOOT) ** 2)
+    assert facts.momentum_kg_m_s == pytest.approx(MASS * 276 * FOOT)
+    assert facts.drag_extrapolated
+    assert not forecast(
+        trip_with(("  length: 28.5", "  drag_coefficient: 1.9\n  length: 28.5"))
+    ).arrow.drag_extrapolated
