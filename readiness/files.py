@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import stat
 import sys
-import tempfile
 from pathlib import Path
 from typing import NamedTuple
 
@@ -52,6 +51,8 @@ def write_new(path: Path, text: str, *, replace: bool = False) -> Problem | None
         return Fault("exists", "there is a file of this name", "choose another name, or add --force").at(
             str(path), 0, 0
         )
+    import tempfile
+
     try:
         handle, temporary = tempfile.mkstemp(dir=path.parent or Path(), prefix=f".{path.name}.")
         try:

@@ -119,7 +119,7 @@ def _steps_needed(speed_m_s: float, distance_m: float, k_per_m: float, gravity_m
     as long as the arrow is not falling steeply (tests/test_flight.py walks that range).
     """
     bend = gravity_m_s2 * distance_m / (speed_m_s * speed_m_s)
-    return 2 + ceil(22.0 * float((k_per_m * distance_m) ** 0.7) * (1.0 + 12.0 * bend * bend))
+    return 3 + ceil(21.0 * float((k_per_m * distance_m) ** 0.7) * (1.0 + 12.0 * bend * bend))
 
 
 def fly_in_wind(

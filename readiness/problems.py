@@ -78,7 +78,9 @@ def printable(text: str) -> str:
     >>> print(printable("a\x1b[31mb"))
     a\x1b[31mb
     """
-    return "".join(c if c.isprintable() or c == " " else c.encode("unicode_escape").decode() for c in text)
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
 def sort_and_dedupe(problems: Iterable[Problem]) -> tuple[Problem, ...]:

@@ -116,7 +116,10 @@ def student_quantile(p: float, dof: float) -> float:
     def density(t: float) -> float:
         return exp(scale - 0.5 * (dof + 1.0) * log1p(t * t / dof))
 
-    return _solve(lambda t: student_cdf(t, dof), density, p, normal_quantile(p), -1e5, 1e5)
+    # Fisher's expansion in 1/dof is a close start except for the smallest groups.
+    z = normal_quantile(p)
+    start = z + (z**3 + z) / (4.0 * dof) + (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / (96.0 * dof * dof)
+    return _solve(lambda t: student_cdf(t, dof), density, p, start, -1e5, 1e5)
 
 
 def f2_quantile(p: float, dof: float) -> float:
@@ -169,7 +172,7 @@ def _solve(
         following = x - miss / slope if slope > 0.0 else low
         if not low < following < high:
             following = 0.5 * (low + high)
-        if abs(following - x) <= 1e-13 * (1.0 + abs(x)):
+        if abs(following - x) <= 1e-11 * (1.0 + abs(x)):
             return following
         x = following
     return x

@@ -226,7 +226,7 @@ _SHOWN: dict[str, tuple[str, tuple[str, int], tuple[str, int]]] = {
     "temperature difference": ("temperature difference", ("F", 0), ("C", 0)),
     "small temperature difference": ("temperature difference", ("F", 1), ("C", 1)),
     "pressure": ("pressure", ("inHg", 2), ("hPa", 0)),
-    "force": ("force", ("lb", 0), ("N", 0)),
+    "force": ("force", ("lb", 0), ("lb", 0)),  # archers read pounds everywhere
     "duration": ("duration", ("h", 0), ("h", 0)),
     "ratio": ("ratio", ("%", 0), ("%", 0)),
 }

@@ -60,7 +60,7 @@ def scale_positions(speed, drag, distances):
 
 def marks_at(yards, sign, speed=275 * FOOT, drag=1.7, rng=None):
     """Marks of a true arrow, with a scale that begins somewhere, runs up or down, and reading errors."""
-    distances, rng = np.asarray(yards) * YARD, rng or np.random.default_rng(3)
+    distances, rng = np.asarray(yards) * YARD, rng or np.random.default_rng(8)
     readings = 0.05 + sign * scale_positions(speed, drag, distances)
     readings += rng.normal(0.0, MARK_SD, len(distances))
     return [Mark(float(x), float(r)) for x, r in zip(distances, readings, strict=True)]

@@ -126,8 +126,17 @@ def test_a_measured_group_holds_the_true_sigma_19_times_in_20(measure, arrows):
 @pytest.mark.parametrize(
     ("arrows", "mean"),
     # n = 2 is sqrt(pi); the others are a simulation of 6e6 to 8e7 groups each, standard error under 0.0003
-    [(2, sqrt(pi)), (3, 2.4088), (4, 2.7936), (5, 3.0657), (6, 3.2755)]
-    + [(8, 3.5851), (10, 3.8117), (15, 4.1962), (20, 4.4515)],
+    [
+        (2, sqrt(pi)),
+        (3, 2.4088),
+        (4, 2.7936),
+        (5, 3.0657),
+        (6, 3.2755),
+        (8, 3.5851),
+        (10, 3.8117),
+        (15, 4.1962),
+        (20, 4.4515),
+    ],
 )
 def test_an_extreme_spread_gives_sigma(arrows, mean):
     """A group as large as the mean extreme spread of sigma 1 is read as sigma 1."""
@@ -169,8 +178,15 @@ def test_an_extreme_spread_of_too_many_arrows_is_not_read():
 @pytest.mark.parametrize(
     ("radius", "share"),
     # Closed forms of the Rayleigh distribution
-    [(1, 0.3934693), (2, 0.8646647), (3, 0.9888910), (sqrt(2 * log(2)), 0.5), (2.1459660, 0.9)]
-    + [(2.4477468, 0.95), (3.0348543, 0.99)],
+    [
+        (1, 0.3934693),
+        (2, 0.8646647),
+        (3, 0.9888910),
+        (sqrt(2 * log(2)), 0.5),
+        (2.1459660, 0.9),
+        (2.4477468, 0.95),
+        (3.0348543, 0.99),
+    ],
 )
 def test_a_centred_circle_holds_the_rayleigh_share(radius, share):
     """One, two and three sigma, the median and the usual radii hold what the closed form says."""

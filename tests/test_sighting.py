@@ -1,6 +1,6 @@
 """Sights: the aim, the shift in other air, what to move; FOC, energy and momentum."""
 
-from math import degrees, atan, hypot, pi, sqrt
+from math import atan, degrees, hypot, pi, sqrt
 
 import pytest
 from hypothesis import given

@@ -32,9 +32,10 @@ def plan_page(plan: Plan, *, everything: bool = False, only: str | None = None) 
         page += _stops(plan)
         page += _answer(plan)
         page += _expectations(plan)
+    told: set[str] = set()
     for stage in stages.ALL:
         if only in (None, stage.key):
-            page += _stage(plan, stage, everything=everything)
+            page += _stage(plan, stage, told, everything=everything)
     if only is None:
         page += _pin_tables(plan, why=False)
     return (*page, *_foot(plan))
@@ -148,19 +149,19 @@ def _row(name: str, arrows: str, seen_from: str, check: Expectation, units: Unit
     )
 
 
-def _stage(plan: Plan, stage: Stage, *, everything: bool) -> Iterator[Element]:
+def _stage(plan: Plan, stage: Stage, told: set[str], *, everything: bool) -> Iterator[Element]:
     days = stages.dates_of(stage, plan.trip)
     date_words = "" if days is None else f", {days[0]}" if days[0] == days[1] else f", {days[0]} to {days[1]}"
     yield Heading(f"{stage.title}: {stage.moment}{date_words}")
     for caution in plan.cautions_before_stage(stage.key):
-        yield _warned(caution)
+        yield _warned(caution, told)
     block = None
     for step in plan.steps_of(stage.key, APPLIES):
         if step.block != block and step.block:
             yield Heading(step.block, 3)
         block = step.block
         for caution in plan.cautions_before_step(step.id):
-            yield _warned(caution)
+            yield _warned(caution, told)
         yield _box(step)
     unknown = plan.steps_of(stage.key, CANNOT_TELL)
     if unknown:
@@ -177,7 +178,11 @@ def _box(step: Step) -> StepBox:
     return StepBox(step.id, step.title, step.stop, lines, _source(step))
 
 
-def _warned(caution: PlanCaution) -> Warned:
+def _warned(caution: PlanCaution, told: set[str]) -> Warned:
+    """A caution in full where the page says it first; its first sentence where it stands again."""
+    if caution.id in told:
+        return Warned(f"{caution.text.split('. ')[0].rstrip('.')}.", f"{caution.id}, in full above")
+    told.add(caution.id)
     doubt = f"; {caution.reason}" if caution.outcome == CANNOT_TELL else ""
     return Warned(caution.text, f"{caution.id}: {_source(caution)}{doubt}")
 

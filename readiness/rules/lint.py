@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter
-from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
@@ -13,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from readiness.problems import Fault, Problem, sort_and_dedupe
 from readiness.rules.facts import FACTS, PLACEHOLDERS
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Describe, evaluate
-from readiness.trip.validate import validate
+from readiness.trip.validate import closest, validate
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -100,8 +99,8 @@ def _placeholders(path: Path, text: str) -> Iterator[Finding]:
         name = match[1]
         if name in PLACEHOLDERS:
             continue
-        close = get_close_matches(name or "", PLACEHOLDERS, n=1, cutoff=0.6)
-        hint = f"did you mean {{{close[0]}}}?" if close else "a placeholder is the name of a fact, without its unit"
+        close = closest(name or "", PLACEHOLDERS)
+        hint = f"did you mean {{{close}}}?" if close else "a placeholder is the name of a fact, without its unit"
         yield path, Fault("unknown-placeholder", f"{match[0]} is no fact", hint)
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 import re
 from datetime import date
-from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
@@ -19,7 +18,7 @@ from readiness.problems import Fault, Problem, sort_and_dedupe
 from readiness.trip.quantities import bare_number_fault, quantity_fault
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from jsonschema.exceptions import ValidationError
 
@@ -126,9 +125,20 @@ def _schema_of(error: ValidationError) -> dict[str, Any]:
 # Each of the following puts one kind of error into words.
 
 
+def closest(word: str, known: Iterable[str]) -> str | None:
+    """The known word that a misspelt one probably means.
+
+    >>> closest("letoff", ["draw_weight", "let_off"])
+    'let_off'
+    """
+    from difflib import get_close_matches
+
+    return next(iter(get_close_matches(word.lower(), list(known), n=1, cutoff=0.6)), None)
+
+
 def _unknown_key_fault(key: str, known: list[str]) -> Fault:
-    close = get_close_matches(key.lower(), known, n=1, cutoff=0.6)
-    hint = f"did you mean {close[0]}?" if close else f"known here: {', '.join(known)}"
+    close = closest(key, known)
+    hint = f"did you mean {close}?" if close else f"known here: {', '.join(known)}"
     return Fault("unknown-key", f"{key!r} is not known here", hint)
 
 
@@ -186,9 +196,9 @@ def _bad_choice(error: ValidationError) -> Fault:
     listed: Any = error.validator_value
     choices: list[str] = [str(choice) for choice in (listed if error.validator == "enum" else [listed])]
     found = error.instance
-    close = get_close_matches(found.lower(), choices, n=1, cutoff=0.6) if isinstance(found, str) else []
+    close = closest(found, choices) if isinstance(found, str) else None
     words = " or ".join(choices) if len(choices) < _FEW else f"one of {', '.join(choices)}"
-    hint = f"did you mean {close[0]}?" if close else f"write {words}"
+    hint = f"did you mean {close}?" if close else f"write {words}"
     return Fault("bad-choice", f"{_kind_of(found)} is not {words}", hint)
 
 

@@ -1,0 +1,243 @@
+"""YAML text -> nodes -> plain data, with everything that may not become data told as a fault with its place.
+
+YAML 1.1 surprises are switched off: only true/false, decimal numbers and null are anything but text.
+"""
+
+from __future__ import annotations
+
+import re
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+import yaml
+
+from readiness.problems import Fault
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+MAX_NODES = 50_000  # after aliases are followed
+MAX_DEPTH = 60
+
+Place = tuple[int, int]  # line and column, 1-based
+
+TOO_DEEP = Fault("too-deep", f"nested deeper than {MAX_DEPTH} levels", "a file of this kind is 5 levels deep")
+_PREFIX = "tag:yaml.org,2002:"
+_STR, _MAP, _SEQ = _PREFIX + "str", _PREFIX + "map", _PREFIX + "seq"
+
+# The only plain scalars that are not text, and the characters they may begin with.
+_PLAIN = {
+    "bool": (re.compile(r"^(?:true|false)$"), list("tf")),
+    "int": (re.compile(r"^[-+]?(?:0|[1-9][0-9]{0,17})$"), list("-+0123456789")),
+    "float": (
+        re.compile(r"^[-+]?(?:0|[1-9][0-9]{0,17})(?:\.[0-9]{0,20})?(?:[eE][-+]?[0-9]{1,3})?$"),
+        list("-+0123456789"),
+    ),
+    "null": (re.compile(r"^(?:null|~|)$"), ["n", "~", ""]),
+    "merge": (re.compile(r"^<<$"), ["<"]),
+}
+
+
+_VALUES: dict[str, Callable[[str], Any]] = {
+    "bool": "true".__eq__,
+    "int": int,
+    "float": float,
+    "null": lambda _: None,
+    "merge": str,
+}
+_SURROGATE = re.compile("[\ud800-\udfff]")
+
+
+def _tame(base: type) -> type:
+    """A safe loader that resolves plain scalars as JSON does."""
+
+    class TameLoader(base):  # type: ignore[misc]
+        yaml_implicit_resolvers: dict[str, list[tuple[str, re.Pattern[str]]]] = {}  # noqa: RUF012  PyYAML's own name
+
+    for name, (pattern, first) in _PLAIN.items():
+        TameLoader.add_implicit_resolver(_PREFIX + name, pattern, first)
+    return TameLoader
+
+
+_PYTHON_LOADER = _tame(yaml.SafeLoader)
+_FAST_LOADER = _tame(getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+
+
+def compose(text: str) -> yaml.Node | None:
+    """The node graph, by the fast loader; by the plain one again if that fails, for its better messages."""
+    try:
+        return _single_node(_FAST_LOADER, text)
+    except (yaml.YAMLError, UnicodeEncodeError):
+        return _single_node(_PYTHON_LOADER, text)
+
+
+def _single_node(loader_class: type, text: str) -> yaml.Node | None:
+    loader = loader_class(text)
+    try:
+        node: yaml.Node | None = loader.get_single_node()
+        return node
+    finally:
+        loader.dispose()
+
+
+def construct_flattened(root: yaml.Node | None) -> Any:
+    """Data by the library's own constructor, which also flattens merge keys in the nodes."""
+    loader = _PYTHON_LOADER("")
+    try:
+        return loader.construct_document(root)
+    finally:
+        loader.dispose()
+
+
+class Reader:
+    """One walk over the nodes: data, and what must be right before nodes may become data."""
+
+    def __init__(self) -> None:
+        self.faults: list[tuple[Place, Fault]] = []
+        self.merges = False
+        self._done: dict[int, tuple[Any, int]] = {}  # id of a finished node -> its data, the nodes it stands for
+        self._open: set[int] = set()
+
+    def read(self, root: yaml.Node | None) -> Any:
+        """The data below a node; None and a fault where there is none."""
+        if root is None:
+            self._add((1, 1), Fault("empty", "the file is empty", "readiness new writes one to start from"))
+            return None
+        data, size = self._visit(root, 0)
+        if size > MAX_NODES:
+            fault = Fault("too-large", f"the aliases stand for more than {MAX_NODES:,} values", "write the values out")
+            self._add((1, 1), fault)
+        return data
+
+    def _visit(self, node: yaml.Node, depth: int) -> tuple[Any, int]:
+        if type(node) is yaml.ScalarNode:
+            return self._scalar(node), 1
+        key = id(node)
+        if key in self._done:
+            return self._done[key]
+        if key in self._open:
+            self._add(place_of(node), Fault("endless-alias", "this anchor contains itself", "write the values out"))
+            return None, 1
+        if depth > MAX_DEPTH:
+            self._add(place_of(node), TOO_DEEP)
+            return None, 1
+        self._open.add(key)
+        result = self._mapping(node, depth) if isinstance(node, yaml.MappingNode) else self._sequence(node, depth)
+        self._open.discard(key)
+        self._done[key] = result
+        return result
+
+    def _mapping(self, node: yaml.MappingNode, depth: int) -> tuple[Any, int]:
+        if node.tag != _MAP:
+            self._add(place_of(node), _tag_fault(node.tag))
+        data: dict[str, Any] = {}
+        size = 1
+        for key, value in node.value:
+            if key.tag == _STR and key.value not in data:
+                name = key.value
+                self._scalar(key)
+            else:
+                name = self._odd_key(key, data, node)
+            data[name], below = self._visit(value, depth + 1)
+            size += below
+        return data, size
+
+    def _sequence(self, node: yaml.Node, depth: int) -> tuple[Any, int]:
+        if node.tag != _SEQ:
+            self._add(place_of(node), _tag_fault(node.tag))
+        data: list[Any] = []
+        size = 1
+        for child in node.value:
+            item, below = self._visit(child, depth + 1)
+            data.append(item)
+            size += below
+        return data, size
+
+    def _scalar(self, node: yaml.ScalarNode) -> Any:
+        tag, text = node.tag, node.value
+        if tag == _STR:
+            if not text.isascii() and _SURROGATE.search(text):
+                fault = Fault("not-text", "half a character, which no file can hold", "write the character itself")
+                self._add(place_of(node), fault)
+            return text
+        kind = tag.rpartition(":")[2]
+        if kind not in _PLAIN or tag != _PREFIX + kind:
+            self._add(place_of(node), _tag_fault(tag))
+        elif not _PLAIN[kind][0].match(text):  # an explicit tag, such as !!float nan
+            fault = Fault("tag", f"{_short(text)!r} is not what its tag says", "write it without the tag")
+            self._add(place_of(node), fault)
+        elif kind == "float" and not isfinite(float(text)):
+            self._add(
+                place_of(node), Fault("not-finite", f"{_short(text)} is not a finite number", "write a decimal number")
+            )
+        else:
+            return _VALUES[kind](text)
+        return None
+
+    def _odd_key(self, key: yaml.Node, data: dict[str, Any], mapping: yaml.MappingNode) -> str:
+        """The name of a key that is a merge, no text, or here already."""
+        if key.tag == _PREFIX + "merge":
+            self.merges = True
+        elif not isinstance(key, yaml.ScalarNode):
+            self._add(place_of(key), Fault("key-not-text", "a list or mapping stands as a key", "a key is a word"))
+        elif key.tag != _STR:
+            text = _short(key.value)
+            self._add(place_of(key), Fault("key-not-text", f"the key {text} is not text", f'write "{text}" in quotes'))
+        elif key.value in data:
+            first = next(k for k, _ in mapping.value if k.tag == _STR and k.value == key.value)
+            message = f"{_short(key.value)!r} stands here a second time; the first is on line {place_of(first)[0]}"
+            self._add(place_of(key), Fault("repeated-key", message, "keep one of the two"))
+        return str(key.value) if isinstance(key, yaml.ScalarNode) else ""
+
+    def _add(self, place: Place, fault: Fault) -> None:
+        self.faults.append((place, fault))
+
+
+def _tag_fault(tag: str) -> Fault:
+    return Fault("tag", f"the tag {_short(tag)} is not read here", "write plain text, numbers, lists and keys")
+
+
+def place_of(node: yaml.Node) -> Place:
+    """Line and column at which a node begins."""
+    return node.start_mark.line + 1, node.start_mark.column + 1
+
+
+def syntax_fault(error: yaml.YAMLError, text: str) -> tuple[Place, Fault]:
+    """A syntax error in words of the file, not of the parser, and its place."""
+    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+    if mark is not None:
+        line, column = mark.line + 1, mark.column + 1
+    else:  # characters that YAML refuses come without a line
+        position = getattr(error, "position", 0)
+        line = text.count("\n", 0, position) + 1
+        column = position - (text.rfind("\n", 0, position) + 1) + 1
+    what = str(getattr(error, "problem", None) or getattr(error, "reason", None) or error)
+    shown = split_lines(text)
+    character = shown[line - 1][column - 1 : column] if line <= len(shown) else ""
+    return (line, column), Fault("syntax", *_syntax_words(what, character))
+
+
+def split_lines(text: str) -> list[str]:
+    """The lines of a text as YAML counts them."""
+    return re.split(r"\r\n|[\n\r\x85\u2028\u2029]", text)
+
+
+def _syntax_words(what: str, character: str) -> tuple[str, str]:
+    if character == "\t" or "'\\t'" in what:
+        return "a tab stands where YAML wants spaces", "indent with spaces"
+    if "special characters are not allowed" in what:
+        return "a control character that YAML does not allow", "delete it; it may be invisible"
+    if "mapping values are not allowed" in what:
+        return (
+            "a colon that YAML cannot place here",
+            'put the text in quotes, or check the indent: name: "a: b"',
+        )
+    if "another document" in what:
+        return "a second document starts here", "one file is one document; delete the ---"
+    if "could not find expected ':'" in what:
+        return "a key without its colon", "write key: value"
+    return f"this is not YAML: {what}", "check the indent, quotes, brackets and colons just before this place"
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 40 else text[:37] + "..."
