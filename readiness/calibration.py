@@ -137,7 +137,8 @@ def drag_from_readings(
 ) -> tuple[float, float]:
     """Drag coefficient from speeds at distances: the slope of the logarithm of speed.
 
-    An arrow that loses speed by k v^2 slows as exp(-k x). The readings are taken as shot level.
+    An arrow that loses speed by k v^2 slows as exp(-k x). Each reading is taken as aimed at
+    its chronograph, so that the arrow neither gains nor loses height and gravity does not change its speed.
 
     Parameters
     ----------

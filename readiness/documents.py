@@ -8,7 +8,7 @@ all read here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -32,7 +32,6 @@ class Document:
     name: str
     text: str
     data: Any
-    _root: yaml.Node | None = field(repr=False, default=None)
 
     def problem(self, path: Path, fault: Fault, *, at_key: bool = False) -> Problem:
         """A fault put at the place of a path; the nearest known parent when the path itself is not there."""
@@ -59,9 +58,12 @@ class Document:
 
     @cached_property
     def _places(self) -> tuple[dict[Path, Place], dict[Path, Place]]:
+        # Nodes are many times as large as the data and wanted only to tell a problem, so they are made anew.
         keys: dict[Path, Place] = {}
         values: dict[Path, Place] = {}
-        for path, key, value in _walk(self._root, ()):
+        root = compose(self.text)
+        construct_flattened(root)  # puts merged keys where _walk finds them
+        for path, key, value in _walk(root, ()):
             if key is not None:
                 keys[path] = place_of(key)
             scalar = isinstance(value, yaml.ScalarNode)
@@ -107,7 +109,7 @@ def read_document(text: str, name: str) -> tuple[Document | None, tuple[Problem,
         faults = [((1, 1), TOO_DEEP)]
     if not faults:
         # Flattening merge keys in place is PyYAML's work; few files have any.
-        return Document(name, text, construct_flattened(root) if reader.merges else data, root), ()
+        return Document(name, text, construct_flattened(root) if reader.merges else data), ()
     unread = Document(name, text, None)
     return None, sort_and_dedupe(fault.at(name, *place, unread.line(place[0])) for place, fault in faults)
 

@@ -11,8 +11,10 @@ drag coefficient with speed or attitude.
 
 from __future__ import annotations
 
-from math import ceil, cos, hypot, pi, sin, sqrt
+from math import ceil, cos, expm1, hypot, pi, sin, sqrt
 from typing import NamedTuple
+
+from readiness.air import STANDARD_GRAVITY_M_S2
 
 
 class Arrival(NamedTuple):
@@ -57,6 +59,33 @@ def drag_constant_per_m(
     """
     area = pi * shaft_diameter_m * shaft_diameter_m / 4.0
     return density_kg_m3 * drag_coefficient * area / (2.0 * mass_kg)
+
+
+def flat_fire_slope(speed_m_s: float, distance_m: float, k_per_m: float) -> float:
+    """The launch slope that meets a level line at a distance, as long as the flight is flat.
+
+    Within 3 % for launches under 5 degrees; it serves as a first guess and as a test of what is in reach.
+
+    Parameters
+    ----------
+    speed_m_s : launch speed, [m/s]
+    distance_m : distance, [m]
+    k_per_m : drag constant, [1/m]
+
+    Returns
+    -------
+    tangent of the launch angle, [-]. The drop is g/(4 k^2 v^2) [exp(2 k x) - 1 - 2 k x]; see R. L. McCoy,
+    Modern Exterior Ballistics, chapter 5 (named from memory; checked against the integrator).
+
+    Examples
+    --------
+    >>> flat_fire_slope(85.344, 54.864, 0.001449225)  # tan(2.235273 deg) by an independent integrator: 0.039033
+    0.03897
+
+    """
+    x = 2.0 * k_per_m * distance_m
+    growth = (expm1(x) - x) / (0.5 * x * x) if x > 1e-4 else 1.0 + x / 3.0
+    return 0.5 * STANDARD_GRAVITY_M_S2 * distance_m / (speed_m_s * speed_m_s) * growth
 
 
 def fly(
@@ -119,7 +148,7 @@ def _steps_needed(speed_m_s: float, distance_m: float, k_per_m: float, gravity_m
     as long as the arrow is not falling steeply (tests/test_flight.py walks that range).
     """
     bend = gravity_m_s2 * distance_m / (speed_m_s * speed_m_s)
-    return 3 + ceil(21.0 * float((k_per_m * distance_m) ** 0.7) * (1.0 + 12.0 * bend * bend))
+    return max(5, ceil(23.0 * float((k_per_m * distance_m) ** 0.7) * (1.0 + 12.0 * bend * bend)))
 
 
 def fly_in_wind(

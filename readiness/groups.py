@@ -156,7 +156,8 @@ def share_inside(radius_m: float, sigma_m: float, shift_m: float = 0.0) -> float
     if low >= high:
         return 0.0
     # y = middle - half cos(angle) crowds the points to the ends, where the strips shorten fastest.
-    middle, half, n = 0.5 * (low + high), 0.5 * (high - low), 64
+    middle, half = 0.5 * (low + high), 0.5 * (high - low)
+    n = 64 if r < 40.0 else 256  # a tight group at the edge of the circle sees the strips shorten in few steps
     total = 0.0
     for i in range(1, n):
         angle = pi * i / n

@@ -100,6 +100,9 @@ def student_cdf(t: float, dof: float) -> float:
     >>> student_cdf(2.228, 10)  # any table: 0.975
     0.975
     """
+    if t * t < dof:  # near the middle the tail's digits would be lost in 1/2
+        half = 0.5 * _beta_cdf(0.5, 0.5 * dof, t * t / (dof + t * t))
+        return 0.5 + half if t > 0 else 0.5 - half
     tail = 0.5 * _beta_cdf(0.5 * dof, 0.5, dof / (dof + t * t))
     return 1.0 - tail if t > 0 else tail
 
@@ -172,7 +175,7 @@ def _solve(
         following = x - miss / slope if slope > 0.0 else low
         if not low < following < high:
             following = 0.5 * (low + high)
-        if abs(following - x) <= 1e-11 * (1.0 + abs(x)):
+        if abs(following - x) <= 1e-12 * (1.0 + abs(x)):
             return following
         x = following
     return x

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from readiness.flight import drag_constant_per_m, fly
+from readiness.flight import drag_constant_per_m, flat_fire_slope, fly
 
 
 class Shooter(NamedTuple):
@@ -39,7 +39,8 @@ def aim_slope(shooter: Shooter, medium: Medium, distance_m: float) -> float:
 
     Returns
     -------
-    tangent of the launch angle above the line of sight, [-], exact to 1e-8 m at the distance
+    tangent of the launch angle above the line of sight, [-], exact to 1e-8 m at the distance for launches up to
+    about 25 degrees; the trip file refuses distances that need more (readiness.trip.equipment_checks)
 
     Examples
     --------
@@ -50,8 +51,7 @@ def aim_slope(shooter: Shooter, medium: Medium, distance_m: float) -> float:
     """
     k = _drag(shooter, medium)
     v, g, d = shooter.speed_m_s, medium.gravity_m_s2, distance_m
-    # First guess: the drop of flat fire, whose drag part grows with k d; then correct by the miss.
-    slope = shooter.peep_height_m / d + g * d / (2.0 * v * v) * (1.0 + 2.0 * k * d / 3.0)
+    slope = shooter.peep_height_m / d + flat_fire_slope(v, d, k)
     lift = d  # change of height with slope: the distance, for a flat shot; then as the last two flights show
     miss = fly(v, slope, d, k, g).height_m - shooter.peep_height_m
     for _ in range(30):

@@ -80,6 +80,7 @@ _NUMBER = (
     r"|[1-9]\d{0,2}(?:,\d{3}){1,3}(?:\.\d{0,12})?|\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})"
 )
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.,+−-][^\d]{{0,9}}?)?\s*", re.ASCII)
+_LONGEST = 60  # characters of a quantity or range: longer text is refused before any pattern walks over it
 _RANGE = re.compile(r"\s+to\s+|\s*(?:\.\.|–)\s*")
 
 
@@ -112,7 +113,7 @@ def read_quantity(text: str, dimension: str) -> Quantity | Fault:
     '8750 has no unit'
 
     """
-    match = _QUANTITY.fullmatch(text) if len(text) <= 60 else None
+    match = _QUANTITY.fullmatch(text) if len(text) <= _LONGEST else None
     if match is None:
         return _not_a_quantity(text, dimension)
     number, unit = match[1], (match[2] or "").strip()
@@ -146,6 +147,8 @@ def read_range(text: str, dimension: str) -> tuple[Quantity, Quantity] | Fault:
     [268.15, 289.15]
 
     """
+    if len(text) > _LONGEST:
+        return _not_a_quantity(text, dimension)
     parts = _RANGE.split(text.strip(), maxsplit=1)
     high = read_quantity(parts[-1], dimension)
     if isinstance(high, Fault):

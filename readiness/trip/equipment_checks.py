@@ -7,6 +7,9 @@ from math import isclose
 from typing import TYPE_CHECKING
 
 from readiness import units
+from readiness.air import STANDARD_DENSITY_KG_M3
+from readiness.calibration import PUBLISHED_DRAG
+from readiness.flight import drag_constant_per_m, flat_fire_slope
 from readiness.problems import Fault
 
 if TYPE_CHECKING:
@@ -24,6 +27,7 @@ _KG_PER_N_OF_ONE_GRAIN_PER_POUND = units.from_unit(1, "mass", "gr") / units.from
 NEAREST_BARE_SHAFT_M = units.from_unit(15, "length", "yd")
 # Heads that should weigh the same may differ by this much before it matters: common practice, no source.
 HEAD_MASS_TOLERANCE_KG = units.from_unit(2, "mass", "gr")
+STEEPEST_AIM = 0.3  # tangent of 17 degrees: beyond it no sight reaches, and flight is no longer a flat shot
 _SHORTEST_READING_BASE_M = units.from_unit(10, "length", "yd")
 
 
@@ -34,6 +38,7 @@ def equipment_findings(loose: Loose) -> Iterator[Finding]:
     yield from _heads(loose)
     yield from _bare_shaft(loose)
     yield from _marks(loose)
+    yield from _reach(loose)
 
 
 def _arrow(loose: Loose) -> Iterator[Finding]:
@@ -163,3 +168,21 @@ def _marks(loose: Loose) -> Iterator[Finding]:
                 ),
             )
             return
+
+
+def _reach(loose: Loose) -> Iterator[Finding]:
+    """Distances that this arrow cannot be aimed at with a sight: it would have to be lobbed."""
+    speed, mass = loose.si("speed", "arrow", "speed"), loose.si("mass", "arrow", "mass")
+    diameter, drag = loose.si("length", "arrow", "shaft_diameter"), loose.raw("arrow", "drag_coefficient")
+    if not (speed and mass and diameter):
+        return
+    coefficient = drag if isinstance(drag, int | float) else PUBLISHED_DRAG[1]
+    k = drag_constant_per_m(coefficient, diameter, mass, STANDARD_DENSITY_KG_M3)
+    lists = (("bow", "sight", "pins"), ("bow", "sight", "marks"), ("reference", "groups"), ("reference", "broadheads"))
+    for path in lists:
+        for i in loose.items(*path):
+            place = (*path, i) if path[-1] == "pins" else (*path, i, "distance")
+            distance = loose.si("length", *place)
+            if distance and flat_fire_slope(speed, distance, k) > STEEPEST_AIM:
+                message = "the arrow would have to leave at more than 17 degrees to get there"
+                yield place, Fault("out-of-reach", message, "check this distance, the arrow's speed and its drag")

@@ -1,0 +1,178 @@
+"""Speed as ratios against something real, measured side by side in one run.
+
+    .venv/bin/python tests/benchmarks/bench.py [--rounds 15]
+
+Prints one table with the goal beside each figure and exits with 1 if a goal is missed. Nothing here is a test:
+machines are noisy, so each row is the ratio of the fastest of several alternating rounds.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import resource
+import subprocess
+import sys
+import sysconfig
+import tempfile
+import time
+from datetime import date
+from pathlib import Path
+
+from tabulate import tabulate
+
+ROOT = Path(__file__).resolve().parents[2]
+SAMPLE = ROOT / "sample_trips" / "high-basin.yaml"
+SCRIPTS = Path(sysconfig.get_path("scripts"))
+IMPORTS = "import click, yaml, jsonschema, tabulate"
+PARSE = f"{IMPORTS}; yaml.safe_load(open({str(SAMPLE)!r}, encoding='utf-8'))"
+
+
+def environment() -> dict[str, str]:
+    """Ours, with compiled bytecode allowed, as on any user's machine."""
+    return {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+
+
+def seconds(command: list[str]) -> float:
+    start = time.perf_counter()
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment())
+    return time.perf_counter() - start
+
+
+def fastest(commands: dict[str, list[str]], rounds: int) -> dict[str, float]:
+    """The fastest of several rounds of each command, in turns so that noise hits all alike."""
+    for command in commands.values():
+        seconds(command)  # warm the file cache and write the bytecode
+    times = {name: [] for name in commands}
+    for _ in range(rounds):
+        for name, command in commands.items():
+            times[name].append(seconds(command))
+    return {name: min(values) for name, values in times.items()}
+
+
+def processes(rounds: int) -> list[tuple[str, float, str, bool]]:
+    python, ours = sys.executable, str(SCRIPTS / "readiness")
+    fixed = [str(SAMPLE), "--date", "2027-08-25"]
+    with tempfile.TemporaryDirectory() as folder:
+        schema = Path(folder, "trip.schema.json")
+        schema.write_bytes(subprocess.run([ours, "schema", "trip"], check=True, capture_output=True).stdout)
+        best = fastest(
+            {
+                "imports and parse": [python, "-c", PARSE],
+                "plan": [ours, "plan", *fixed],
+                "import click": [python, "-c", "import click"],
+                "help": [ours, "--help"],
+                "check-jsonschema": [str(SCRIPTS / "check-jsonschema"), "--schemafile", str(schema), str(SAMPLE)],
+                "check": [ours, "check", *fixed],
+            },
+            rounds,
+        )
+    for name, value in best.items():
+        print(f"  {name}: {1000 * value:.0f} ms")
+    rows = []
+    for name, base, goal in (
+        ("plan", "imports and parse", 1.3),
+        ("help", "import click", 1.3),
+        ("check", "check-jsonschema", 0.75),
+    ):
+        ratio = best[name] / best[base]
+        rows.append((f"readiness {name} / {base}", ratio, f"at most {goal}", ratio <= goal))
+    return rows
+
+
+def memory() -> tuple[str, float, str, bool]:
+    """Peak resident memory of a plan, whole process, against that of the bare imports."""
+
+    def peak(command: list[str]) -> int:
+        process = subprocess.Popen(command, stdout=subprocess.DEVNULL, env=environment())
+        _, status, usage = os.wait4(process.pid, 0)
+        assert status == 0, command
+        return usage.ru_maxrss
+
+    plan = [str(SCRIPTS / "readiness"), "plan", str(SAMPLE), "--date", "2027-08-25"]
+    imports = [sys.executable, "-c", IMPORTS]
+    ratio = min(peak(plan) for _ in range(3)) / min(peak(imports) for _ in range(3))
+    return "peak memory of plan / bare imports", ratio, "at most 1.3", ratio <= 1.3
+
+
+def one_flight() -> tuple[str, float, str, bool]:
+    """100 yd at 1e-6 m: the loosest solve_ivp (DOP853) that is that good, against readiness.flight.fly."""
+    from math import hypot
+
+    from scipy.integrate import solve_ivp
+
+    from readiness.flight import fly
+
+    speed, slope, distance, k, g = 85.344, 0.05, 91.44, 0.001449225, 9.80665
+
+    def scipy_height(tolerance: float) -> float:
+        def rates(_t: float, s: list[float]) -> list[float]:
+            v = hypot(s[2], s[3])
+            return [s[2], s[3], -k * v * s[2], -k * v * s[3] - g]
+
+        def reached(_t: float, s: list[float]) -> float:
+            return s[0] - distance
+
+        reached.terminal = True
+        level = speed / hypot(1.0, slope)
+        flight = solve_ivp(
+            rates,
+            (0, 10),
+            [0, 0, level, level * slope],
+            method="DOP853",
+            rtol=tolerance,
+            atol=tolerance,
+            events=reached,
+        )
+        return float(flight.y_events[0][0][1])
+
+    truth = scipy_height(1e-13)
+    tolerance = next(t for t in (1e-2, 1e-3, 1e-4, 1e-5, 1e-6, 1e-7, 1e-8) if abs(scipy_height(t) - truth) < 1e-6)
+    assert abs(fly(speed, slope, distance, k, g).height_m - truth) < 1e-6
+
+    def best(work: object, calls: int) -> float:
+        times = []
+        for _ in range(7):
+            start = time.perf_counter()
+            for _ in range(calls):
+                work()
+            times.append((time.perf_counter() - start) / calls)
+        return min(times)
+
+    theirs = best(lambda: scipy_height(tolerance), 30)
+    ours = best(lambda: fly(speed, slope, distance, k, g), 3000)
+    print(f"  one flight: solve_ivp {1e6 * theirs:.0f} us at rtol {tolerance:g}, fly {1e6 * ours:.1f} us")
+    return "solve_ivp DOP853 / one 100 yd flight at 1e-6 m", theirs / ours, "at least 50", theirs / ours >= 50
+
+
+def all_pins() -> tuple[str, float, str, bool]:
+    """Every pin, case and band of the two-camp sample, in process, in milliseconds."""
+    from readiness.forecast import forecast
+    from readiness.trip.load import load_trip
+
+    trip = load_trip(SAMPLE.read_text(encoding="utf-8"), "sample", date(2027, 8, 25)).trip
+    times = []
+    for _ in range(20):
+        start = time.perf_counter()
+        forecast(trip)
+        times.append(1000 * (time.perf_counter() - start))
+    return "all pins, cases and bands of the two-camp sample, ms", min(times), "under 20", min(times) < 20
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rounds", type=int, default=15)
+    rows = [*processes(parser.parse_args().rounds), memory(), one_flight(), all_pins()]
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"  (this script itself: {peak:.0f} MB)\n")
+    table = [(name, f"{value:.2f}", goal, "met" if met else "MISSED") for name, value, goal, met in rows]
+    print(
+        tabulate(
+            table, ("what", "measured", "goal", ""), colalign=("left", "right", "left", "left"), disable_numparse=True
+        )
+    )
+    return 0 if all(met for *_, met in rows) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,108 @@
+"""What the README says is what happens: its commands are run, its outputs compared."""
+
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+import sysconfig
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from readiness.rules.lint import lint_packs
+from readiness.rules.packs import read_pack
+from readiness.trip.load import load_trip
+
+ROOT = Path(__file__).resolve().parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+READINESS = str(Path(sysconfig.get_path("scripts")) / "readiness")
+
+
+def _blocks(language):
+    return re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL)
+
+
+def _commands():
+    for block in _blocks("sh"):
+        for line in block.splitlines():
+            command = line.split("#")[0].strip().split("&&")[-1].strip()
+            if "readiness" in command.split()[0]:
+                yield command
+
+
+def _run(command, folder, stdin=""):
+    words = shlex.split(command)
+    return subprocess.run([READINESS, *words[1:]], cwd=folder, capture_output=True, text=True, input=stdin, check=False)
+
+
+def test_the_job_stands_at_the_very_top_in_one_paragraph():
+    """The first paragraph under the title tells the whole job."""
+    title, first, second = README.split("\n\n")[:3]
+    assert title == "# readiness"
+    assert "does this bow still shoot as it did" in first.replace("\n", " ")
+    assert second.startswith("## ")
+
+
+def test_every_command_in_the_readme_runs(tmp_path):
+    """Each `readiness` line of the shell blocks ends with 0, in the order in which a reader would type them."""
+    shutil.copytree(ROOT / "sample_trips", tmp_path / "sample_trips")
+    commands = list(_commands())
+    assert len(commands) >= 5
+    for command in commands:
+        done = _run(command, tmp_path, stdin="\n" * 40)
+        assert done.returncode == 0, f"{command}\n{done.stderr}"
+        assert done.stdout
+
+
+def test_the_shown_answer_is_what_the_main_job_prints(tmp_path):
+    """The answer quoted in the README is part of the plan it belongs to."""
+    shutil.copytree(ROOT / "sample_trips", tmp_path / "sample_trips")
+    command = next(command for command in _commands() if "plan sample_trips" in command)
+    quoted = next(block for block in _blocks("text") if block.startswith("Trailhead"))
+    assert quoted in _run(command, tmp_path).stdout
+
+
+def test_the_shown_mistake_is_told_as_shown():
+    """The error message quoted in the README is the one that its line gives."""
+    text = (ROOT / "sample_trips" / "high-basin.yaml").read_text(encoding="utf-8")
+    text = text.replace("shaft_diameter: 0.232 in", "shaft_diameter: 0.232 ft")
+    line = next(n for n, row in enumerate(text.splitlines(), 1) if "shaft_diameter" in row)
+    from readiness.problems import show
+
+    (problem,) = load_trip(text, "trip.yaml", date(2027, 8, 25)).problems
+    quoted = next(block for block in _blocks("text") if "out-of-range" in block)
+    assert show(problem).replace(f":{line}:", ":45:") == quoted.rstrip()
+
+
+def test_the_shown_pack_is_a_sound_pack():
+    """The rule pack in the README passes lint, examples included."""
+    pack, problems = read_pack(_blocks("yaml")[0], "readme.yaml")
+    assert problems == ()
+    assert lint_packs([pack]) == ()
+
+
+def test_every_command_is_in_the_table_and_has_help():
+    """Nothing the program can do is left out of the README's table."""
+    listed = subprocess.run([READINESS, "--help"], capture_output=True, text=True, check=True).stdout
+    commands = re.findall(r"^  ([a-z]+)  ", listed.split("Commands:")[1], re.MULTILINE)
+    assert len(commands) >= 6
+    for command in commands:
+        assert f"`readiness {command}" in README
+        help_text = subprocess.run([READINESS, command, "--help"], capture_output=True, text=True, check=True).stdout
+        assert len(help_text.split("Usage:")[1].split("\n\n")[1].strip()) > 20
+
+
+@pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md"])
+def test_links_between_files_lead_somewhere(document):
+    """Every relative link names a file or folder that is there."""
+    words = (ROOT / document).read_text(encoding="utf-8")
+    for target in re.findall(r"\]\(([^)#:]+)\)", words):
+        assert (ROOT / target).exists(), target
+
+
+def test_the_module_form_of_the_command_works():
+    """`python -m readiness` is the command."""
+    done = subprocess.run([sys.executable, "-m", "readiness", "--version"], capture_output=True, text=True, check=True)
+    assert done.stdout.startswith("readiness, version ")
