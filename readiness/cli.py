@@ -91,7 +91,7 @@ def main() -> None:
     """
 
 
-@main.command()
+@main.command(short_help="Write a commented trip file to start from.")
 @click.argument("path", default="trip.yaml", type=click.Path(allow_dash=True))
 @click.option("--defaults", is_flag=True, help="Ask nothing; write stand-in values to change later.")
 @click.option("--force", is_flag=True, help="Replace an existing file.")
@@ -120,7 +120,7 @@ def new(path: str, defaults: bool, force: bool, form: str, today: date | None) -
         _print(f"Wrote {path}. Change what is not yours, then: readiness check {path}\n")
 
 
-@main.command()
+@main.command(short_help="Tell what is wrong, doubtful or left out.")
 @_trip_argument
 @_formats("text", "markdown", "json")
 @_today
@@ -141,7 +141,7 @@ def check(trip_file: str, form: str, today: date | None) -> None:
     _exit(NOT_READY if waiting else DONE)
 
 
-@main.command()
+@main.command(short_help="Print the verification plan of a trip.")
 @_trip_argument
 @_formats("text", "markdown", "json")
 @click.option("--all", "everything", is_flag=True, help="Show the steps that do not apply, too, with the reason.")
@@ -179,7 +179,7 @@ def plan(
     _exit(NOT_READY if broken else DONE)
 
 
-@main.command()
+@main.command(short_help="Print the pin shift and what to do about it.")
 @_trip_argument
 @_formats("text", "markdown", "json", "csv")
 @click.option("--why", is_flag=True, help="Split each shift into its causes, and tell what is doubtful.")
@@ -199,7 +199,7 @@ def pins(trip_file: str, form: str, why: bool, units: str | None, arrows: int, t
         _print_page(pins_page(made, why=why), form)
 
 
-@main.command()
+@main.command(short_help="Tell what is wrong with rule packs.")
 @click.argument("paths", nargs=-1, metavar="[PACK OR FOLDER]...", type=click.Path(path_type=Path))
 @_formats("text", "json")
 def lint(paths: tuple[Path, ...], form: str) -> None:
@@ -228,7 +228,7 @@ def lint(paths: tuple[Path, ...], form: str) -> None:
     _exit(BAD_INPUT if has_errors(problems) else DONE)
 
 
-@main.command()
+@main.command(short_help="Publish the format of trips or packs.")
 @click.argument("what", type=click.Choice(["trip", "pack"]))
 @_formats("json", "text", "markdown")
 def schema(what: str, form: str) -> None:
@@ -244,7 +244,7 @@ def schema(what: str, form: str) -> None:
     else:
         from readiness.render.keys import schema_page
 
-        _print_page(schema_page(described), form)
+        _print_page(schema_page(described, as_table=form == "markdown"), form)
 
 
 def run() -> NoReturn:

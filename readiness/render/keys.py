@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from readiness.render.elements import Heading, Paragraph, Table
+from readiness.render.elements import Heading, Listing, Paragraph, Table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -12,39 +12,38 @@ if TYPE_CHECKING:
     from readiness.render.elements import Page
 
 
-def schema_page(schema: dict[str, Any]) -> Page:
-    """Every key of a format as one table; [] stands for each entry of a list, * marks what is required."""
+def schema_page(schema: dict[str, Any], *, as_table: bool) -> Page:
+    """Every key of a format, as one table or as a list; [] stands for each entry of a list, * is required."""
     rows = tuple(_rows(schema, schema, "", set()))
+    keys = Table(("key", "meaning", "example", "limits"), rows) if as_table else Listing(tuple(map(_entry, rows)))
     return (
         Heading(schema["title"], 1),
         Paragraph(schema.get("description", "")),
-        Table(("key", "meaning", "example", "limits"), rows),
         Paragraph("* is required. [] stands for each entry of a list."),
+        keys,
     )
 
 
-def _rows(schema: dict[str, Any], root: dict[str, Any], prefix: str, open_refs: set[str]) -> Iterator[tuple[str, ...]]:
+def _entry(row: tuple[str, ...]) -> str:
+    key, meaning, example, limits = row
+    told = [meaning, f"such as {example}" if example else "", f"limits {limits}" if " to " in limits else limits]
+    return f"{key}: {'; '.join(filter(None, told))}"
+
+
+def _rows(schema: dict[str, Any], root: dict[str, Any], prefix: str, told: set[str]) -> Iterator[tuple[str, ...]]:
+    """A row for each described key; a part that several keys share is spelt out at the first of them."""
     required = set(schema.get("required", ()))
     for name, raw in schema.get("properties", {}).items():
-        reference = raw.get("$ref", "")
         part = {**_resolved(raw, root), **{k: v for k, v in raw.items() if k != "$ref"}}
-        key = f"{prefix}{name}"
-        yield (
-            f"{key}{'*' if name in required else ''}",
-            part.get("description", ""),
-            _example(part),
-            _limits(part),
-        )
-        if reference in open_refs:
+        if "description" not in part:
             continue
-        deeper = open_refs | ({reference} if reference else set())
-        inner = part
-        if part.get("type") == "array":
-            item = part["items"]
-            deeper = deeper | ({item["$ref"]} if "$ref" in item else set())
-            inner, key = _resolved(item, root), f"{key}[]"
-        if "$ref" not in part.get("items", {}) or part["items"]["$ref"] not in open_refs:
-            yield from _rows(inner, root, f"{key}.", deeper)
+        key = f"{prefix}{name}"
+        yield f"{key}{'*' if name in required else ''}", part["description"], _example(part), _limits(part)
+        inner = part.get("items", part)
+        references = {raw.get("$ref"), inner.get("$ref")} - {None}
+        if not references & told:
+            told |= references
+            yield from _rows(_resolved(inner, root), root, f"{key}[]." if "items" in part else f"{key}.", told)
 
 
 def _resolved(schema: dict[str, Any], root: dict[str, Any]) -> dict[str, Any]:
