@@ -11,7 +11,8 @@ from readiness.units import shown
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from readiness.forecast import Case, Forecast, PinForecast
+    from readiness.forecast import Case, Forecast
+    from readiness.pinshift import PinForecast
     from readiness.units import UnitSystem
 
 # Worst first: where the cases of one place disagree, the pin gets the one that asks for most care.

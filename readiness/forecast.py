@@ -1,58 +1,25 @@
 """Trip -> what the air will do to this arrow: shift, band, causes, what a group can show, advice.
 
 The forecast knows nothing of pages: SI numbers, outcomes as words. Air and gravity of each place come
-first, then each case of each destination (coldest, warmest, typical), then each pin.
+first, then each case of each destination (coldest, warmest, typical), then each pin (readiness.pinshift).
 """
 
 from __future__ import annotations
 
-from itertools import pairwise
-from math import sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness import air, groups, sighting
-from readiness.air import Air
+from readiness import groups, sighting
 from readiness.calibration import PUBLISHED_REYNOLDS_LIMIT, Ballistics, ballistics_of, reynolds_number
 from readiness.conditions import Conditions, conditions_of
-from readiness.sighting import Medium, Shooter
+from readiness.pinshift import FlightFromHome, PinForecast, pin_forecast
+from readiness.sighting import Shooter
 
 if TYPE_CHECKING:
     from readiness.groups import Spread
     from readiness.trip.model import Trip
 
 DEFAULT_ARROWS = 12
-BAND_SIGMAS = 1.959963985  # two-sided 95 % of a normal
-COST_THAT_MATTERS = 0.01  # one arrow in a hundred
 NINE_IN_TEN = 0.9
-ONE_FPS_M_S = 0.3048
-
-
-class Because(NamedTuple):
-    """The shift split by changing one cause at a time, in this order, [m]; the parts sum to the shift."""
-
-    elevation_m: float
-    temperature_m: float
-    humidity_m: float
-    pressure_m: float
-    gravity_m: float
-
-
-class PinForecast(NamedTuple):
-    """One pin at one place in one case. Lengths in [m], up positive; None where it cannot be told."""
-
-    distance_m: float
-    shift_m: float
-    shift_low_m: float
-    shift_high_m: float
-    sight_move_m: float
-    equivalent_distance_m: float | None
-    sigma_m: float | None
-    in_zone_home: float | None
-    in_zone_there: float | None
-    m_per_fps: float
-    advice: str
-    arrows_to_see: int | None
-    because: Because
 
 
 class Case(NamedTuple):
@@ -121,14 +88,14 @@ def forecast(trip: Trip, arrows: int = DEFAULT_ARROWS) -> Forecast:
     """
     home = conditions_of(trip.home)[0]
     ballistics = ballistics_of(trip.arrow, trip.bow.sight, trip.bow.peep_height_m, home.medium)
-    flight = _Flight(shooter_of(trip, ballistics), ballistics, home, trip.bow.sight.radius_m)
+    flight = FlightFromHome(shooter_of(trip, ballistics), ballistics, home, trip.bow.sight.radius_m)
     spreads = recorded_spreads(trip)
     radius = 0.5 * trip.target_zone_m
     aims = [(flight.aims(d), groups.spread_at(d, spreads)) for d in trip.bow.sight.pins_m]
     destinations = []
     for place in trip.destinations:
         cases = [
-            Case(there, tuple(_pin(flight, aim, there, spread, radius, arrows) for aim, spread in aims))
+            Case(there, tuple(pin_forecast(flight, aim, there, spread, radius, arrows) for aim, spread in aims))
             for there in conditions_of(place)
         ]
         destinations.append(Destination(place.name, cases[0].conditions.gravity_m_s2, tuple(cases)))
@@ -168,155 +135,8 @@ def recorded_spreads(trip: Trip) -> tuple[tuple[float, Spread], ...]:
     return tuple((distance, groups.pooled(spreads)) for distance, spreads in sorted(by_distance.items()))
 
 
-def advice_for(
-    band: tuple[float, float], shift_m: float, sigma_m: float | None, radius_m: float, arrows: int
-) -> tuple[str, int | None]:
-    """leave, confirm, move or cannot tell; and the arrows needed to see the shift.
-
-    Parameters
-    ----------
-    band : low and high end of the shift, [m]
-    shift_m : the shift, [m]
-    sigma_m : per-axis standard deviation at this distance, [m]; None where no group says it
-    radius_m : radius of the target zone, [m]
-    arrows : arrows that can be shot at camp, [-]
-
-    Returns
-    -------
-    advice; arrows to see the shift, None for more than 200 or where it cannot be told
-
-    Examples
-    --------
-    >>> advice_for((0.01, 0.02), 0.015, 0.05, 0.1, 12)[0]
-    'leave'
-
-    """
-    if sigma_m is None:
-        return "cannot tell", None
-    needed = groups.arrows_to_see(shift_m, sigma_m)
-    centred = groups.share_inside(radius_m, sigma_m)
-    far = max(abs(band[0]), abs(band[1]))
-    near = 0.0 if band[0] <= 0.0 <= band[1] else min(abs(band[0]), abs(band[1]))
-    visible = needed is not None and needed <= arrows
-    if not visible or centred - groups.share_inside(radius_m, sigma_m, far) < COST_THAT_MATTERS:
-        return "leave", needed
-    if centred - groups.share_inside(radius_m, sigma_m, near) >= COST_THAT_MATTERS:
-        return "move", needed
-    return "confirm", needed
-
-
-class _Aims(NamedTuple):
-    """The aim for one distance at home, and with each doubtful thing one standard deviation off."""
-
-    distance_m: float
-    slope: float
-    denser: float
-    heavier: float
-    faster: float
-    draggier: float
-
-
-class _Flight(NamedTuple):
-    """The arrow of this trip from its bow, aimed at home."""
-
-    shooter: Shooter
-    doubt: Ballistics
-    home: Conditions
-    sight_radius_m: float
-
-    @property
-    def faster(self) -> Shooter:
-        """One standard deviation faster."""
-        return self.shooter._replace(speed_m_s=self.doubt.speed_m_s + self.doubt.speed_sd_m_s)
-
-    @property
-    def draggier(self) -> Shooter:
-        """One standard deviation more drag."""
-        return self.shooter._replace(drag_coefficient=self.doubt.drag_coefficient + self.doubt.drag_sd)
-
-    def aims(self, distance_m: float) -> _Aims:
-        """All the aims for one distance."""
-        aim, home, shooter = sighting.aim_slope, self.home.medium, self.shooter
-        denser = home._replace(density_kg_m3=home.density_kg_m3 + self.home.density_sd_kg_m3)
-        heavier = home._replace(gravity_m_s2=home.gravity_m_s2 + self.home.gravity_sd_m_s2)
-        return _Aims(
-            distance_m,
-            aim(shooter, home, distance_m),
-            aim(shooter, denser, distance_m),
-            aim(shooter, heavier, distance_m),
-            aim(self.faster, home, distance_m),
-            aim(self.draggier, home, distance_m),
-        )
-
-
-def _pin(
-    flight: _Flight, aim: _Aims, there: Conditions, spread: Spread | None, radius: float, arrows: int
-) -> PinForecast:
-    d, height = aim.distance_m, sighting.height_m
-    shift = height(flight.shooter, there.medium, aim.slope, d)
-    half = BAND_SIGMAS * _shift_sd(flight, aim, there, shift)
-    sigma = spread.sigma_m if spread else None
-    advice, needed = advice_for((shift - half, shift + half), shift, sigma, radius, arrows)
-    faster = flight.shooter._replace(speed_m_s=flight.shooter.speed_m_s + ONE_FPS_M_S)
-    return PinForecast(
-        distance_m=d,
-        shift_m=shift,
-        shift_low_m=shift - half,
-        shift_high_m=shift + half,
-        sight_move_m=sighting.sight_move_m(shift, flight.sight_radius_m, d),
-        equivalent_distance_m=sighting.equivalent_distance_m(flight.shooter, there.medium, aim.slope, d),
-        sigma_m=sigma,
-        in_zone_home=groups.share_inside(radius, sigma) if sigma else None,
-        in_zone_there=groups.share_inside(radius, sigma, shift) if sigma else None,
-        m_per_fps=height(faster, there.medium, aim.slope, d) - shift,
-        advice=advice,
-        arrows_to_see=needed,
-        because=_because(flight, aim, there),
-    )
-
-
-def _shift_sd(flight: _Flight, aim: _Aims, there: Conditions, shift: float) -> float:
-    """One standard deviation of the shift: each doubtful thing one off, the others as they are."""
-    d, height, medium, shooter = aim.distance_m, sighting.height_m, there.medium, flight.shooter
-    denser = medium._replace(density_kg_m3=medium.density_kg_m3 + there.density_sd_kg_m3)
-    heavier = medium._replace(gravity_m_s2=medium.gravity_m_s2 + there.gravity_sd_m_s2)
-    independent = (
-        height(shooter, medium, aim.denser, d) - shift,
-        height(shooter, denser, aim.slope, d) - shift,
-        height(shooter, medium, aim.heavier, d) - shift,
-        height(shooter, heavier, aim.slope, d) - shift,
-    )
-    # Speed and drag belong to the same arrow at home and there, and sight marks tie them to each other.
-    by_speed = height(flight.faster, medium, aim.faster, d) - shift
-    by_drag = height(flight.draggier, medium, aim.draggier, d) - shift
-    tied = by_speed**2 + by_drag**2 + 2.0 * flight.doubt.correlation * by_speed * by_drag
-    return sqrt(sum(part * part for part in independent) + max(0.0, tied))
-
-
-def _because(flight: _Flight, aim: _Aims, there: Conditions) -> Because:
-    """The shift in steps from the home air to the air there.
-
-    Elevation changes what the standard atmosphere changes: pressure in proportion and temperature by its
-    lapse. Temperature then goes to what it is there, humidity next, pressure next, gravity last.
-    """
-    home, end = flight.home.air, there.air
-    climb = air.standard_pressure_pa(there.elevation_m) / air.standard_pressure_pa(flight.home.elevation_m)
-    lapse = air.standard_temperature_k(there.elevation_m) - air.standard_temperature_k(flight.home.elevation_m)
-    steps = (
-        home,
-        Air(home.pressure_pa * climb, home.temperature_c + lapse, home.relative_humidity),
-        Air(home.pressure_pa * climb, end.temperature_c, home.relative_humidity),
-        Air(home.pressure_pa * climb, end.temperature_c, end.relative_humidity),
-        end,
-    )
-    media = [Medium(step.density_kg_m3, flight.home.gravity_m_s2) for step in steps]
-    media.append(there.medium)
-    heights = [sighting.height_m(flight.shooter, medium, aim.slope, aim.distance_m) for medium in media]
-    return Because(*(after - before for before, after in pairwise(heights)))
-
-
 def _limit(
-    flight: _Flight, there: Conditions, spreads: tuple[tuple[float, Spread], ...], radius: float
+    flight: FlightFromHome, there: Conditions, spreads: tuple[tuple[float, Spread], ...], radius: float
 ) -> float | None:
     """The longest recorded distance at which nine arrows in ten land in the zone in this air."""
     longest = None

@@ -9,7 +9,8 @@ from scipy import stats
 
 from readiness import air
 from readiness.flight import drag_constant_per_m, fly
-from readiness.forecast import advice_for, forecast
+from readiness.forecast import forecast
+from readiness.pinshift import advice_for
 from readiness.sighting import Medium, Shooter, aim_slope
 from readiness.trip.load import load_trip
 

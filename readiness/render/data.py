@@ -11,7 +11,8 @@ from readiness.units import to_unit
 
 if TYPE_CHECKING:
     from readiness.conditions import Conditions
-    from readiness.forecast import Case, PinForecast
+    from readiness.forecast import Case
+    from readiness.pinshift import PinForecast
     from readiness.plan import Plan
     from readiness.problems import Problem
     from readiness.rules.packs import Pack

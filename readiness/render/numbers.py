@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from readiness.conditions import Conditions
-    from readiness.forecast import Case, PinForecast
+    from readiness.forecast import Case
+    from readiness.pinshift import PinForecast
     from readiness.plan import Plan
     from readiness.trip.model import Place
     from readiness.units import UnitSystem

@@ -10,6 +10,7 @@ from readiness import units
 from readiness.air import STANDARD_DENSITY_KG_M3
 from readiness.calibration import PUBLISHED_DRAG
 from readiness.flight import drag_constant_per_m, flat_fire_slope
+from readiness.groups import LARGEST_EXTREME_SPREAD_GROUP
 from readiness.problems import Fault
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ def equipment_findings(loose: Loose) -> Iterator[Finding]:
     yield from _speed_readings(loose)
     yield from _heads(loose)
     yield from _bare_shaft(loose)
+    yield from _groups(loose)
     yield from _marks(loose)
     yield from _reach(loose)
 
@@ -138,6 +140,18 @@ def _bare_shaft(loose: Loose) -> Iterator[Finding]:
             ("reference", "bare_shaft", "distance"),
             Fault("near-bare-shaft", message, "record the reference at 20 yd", "warning"),
         )
+
+
+def _groups(loose: Loose) -> Iterator[Finding]:
+    for i in loose.items("reference", "groups"):
+        arrows = loose.raw("reference", "groups", i, "arrows")
+        spread = loose.raw("reference", "groups", i, "extreme_spread")
+        if isinstance(arrows, int) and arrows > LARGEST_EXTREME_SPREAD_GROUP and spread is not None:
+            message = (
+                f"an extreme spread tells little about more than {LARGEST_EXTREME_SPREAD_GROUP} arrows: it is not used"
+            )
+            place = ("reference", "groups", i, "extreme_spread")
+            yield place, Fault("spread-not-used", message, "measure mean_radius or vertical_sd instead", "warning")
 
 
 def _marks(loose: Loose) -> Iterator[Finding]:
