@@ -35,16 +35,18 @@ def answers(forecast: Forecast, units: UnitSystem) -> tuple[Answer, ...]:
 
 
 def _sentences(cases: Sequence[Case], forecast: Forecast, units: UnitSystem) -> Iterator[str]:
-    """Pins with the same advice in a row become one sentence; the last of those to leave gets its own."""
+    """Pins in a row with the same advice share a sentence, but for those to touch and the last of those to leave."""
     pins = [_Pin(*both) for both in zip(*(case.pins for case in cases), strict=True)]
-    runs = [list(run) for _, run in groupby(pins, key=lambda pin: pin.worst.advice)]
-    for run in runs:
-        told = run
-        if run[0].worst.advice == "leave" and len(run) > 1:
-            yield f"{_span(run[:-1], units)}: leave the sight alone."
-            told = run[-1:]
-        at_the_end = f"at {shown(told[-1].distance_m, 'distance', units)} " if len(told) > 1 else ""
-        yield f"{_span(told, units)}: {at_the_end}{_tell(told[-1], forecast, units)}"
+    for advice, run in groupby(pins, key=lambda pin: pin.worst.advice):
+        alike = list(run)
+        if advice == "leave" and len(alike) > 1:
+            yield f"{_span(alike[:-1], units)}: leave the sight alone."
+        if advice == "cannot tell" and len(alike) > 1:
+            end = shown(alike[-1].distance_m, "distance", units)
+            yield f"{_span(alike, units)}: at {end} {_tell(alike[-1], forecast, units)}"
+        else:
+            for pin in alike[-1:] if advice == "leave" else alike:
+                yield f"{_span([pin], units)}: {_tell(pin, forecast, units)}"
 
 
 class _Pin:

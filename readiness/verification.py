@@ -27,8 +27,9 @@ _ZERO_PRACTICE = from_unit(1, "length", "in") / from_unit(20, "length", "yd")
 _BROADHEAD_PRACTICE = from_unit(2, "length", "in") / from_unit(40, "length", "yd")
 ASSUMED_COUNT = 3  # pairs or arrows of a baseline that does not say how many
 _FEWEST, _MOST_PAIRS, _MOST_ZERO = 3, 8, 6
-OWN_GROUPS = "from your own groups"
-PRACTICE = "common practice, no source: record groups and it becomes your own"
+OWN_GROUPS = "your own groups"
+PRACTICE = "common practice, no source"
+ZONE = "half the target zone"
 
 
 class Expectation(NamedTuple):
@@ -149,7 +150,7 @@ def _cold_first(trip: Trip, forecast: Forecast) -> Iterable[Expectation]:
             sum(right for right, _ in shots) / n,
             sum(up for _, up in shots) / n + shift,
             tolerance,
-            OWN_GROUPS if spread else "half the target zone: record groups and it becomes your own",
+            OWN_GROUPS if spread else ZONE,
             forecast_m=shift,
         )
 

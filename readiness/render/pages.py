@@ -53,7 +53,7 @@ def pins_page(plan: Plan, *, why: bool = False) -> Page:
 def check_page(trip_name: str, problems: tuple[Problem, ...], gaps: tuple[Gap, ...], waiting: tuple[str, ...]) -> Page:
     """What a trip file lacks. The problems themselves go to the error stream with their places."""
     warnings = sum(problem.severity == "warning" for problem in problems)
-    page: list[Element] = [Heading(f"{trip_name}: the trip file reads", 1)]
+    page: list[Element] = [Heading(f"{trip_name}: no errors in the trip file", 1)]
     if waiting:
         page += [Heading("Not ready"), Listing(waiting)]
     if gaps:
@@ -132,8 +132,8 @@ def _expectations(plan: Plan) -> Iterator[Element]:
         right=(1, 5),
     )
     yield Paragraph(
-        "Within: the circle in which an unmoved bow lands 95 times in 100, by this archer's groups. "
-        "The zeros have the forecast for the air in them."
+        "Within: the circle in which an unmoved bow lands 95 times in 100, where it comes from your own groups; "
+        "record groups and every tolerance does. The zeros and the cold arrow have the air's part in them."
     )
 
 

@@ -1,0 +1,163 @@
+"""YAML that is broken or means harm: each case ends quickly, with a problem in words of the file."""
+
+from time import perf_counter
+
+import pytest
+
+from readiness.documents import read_document
+from readiness.problems import show
+
+A_MOMENT_S = 5.0  # generous for a slow machine; unbounded work would take minutes
+
+
+def problems_of(text):
+    """Every mistake of a text that has some; the time it takes is bounded."""
+    began = perf_counter()
+    document, problems = read_document(text, "t.yaml")
+    assert perf_counter() - began < A_MOMENT_S
+    assert document is None
+    return problems
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [("a: &x\n  b: *x\n", 1), ("ok: 1\na: &x [1, *x]\n", 2), ("x: &x\n  <<: *x\n", 1), ("- &x\n  - &y [*x, *y]\n", 1)],
+)
+def test_an_anchor_that_contains_itself_is_told(text, line):
+    """Data without end is refused where it begins."""
+    problems = problems_of(text)
+    assert problems[0].code == "endless-alias"
+    assert problems[0].line == line
+
+
+@pytest.mark.parametrize("joined", [lambda n: f"[{n}]", lambda n: f"{{<<: [{n}]}}"], ids=["lists", "merges"])
+def test_aliases_that_multiply_are_refused_quickly(joined):
+    """Twelve levels of nine aliases stand for 10^11 values and take no time."""
+    first = "{k: 1}"
+    lines = [f"a0: &a0 {first}"] + [f"a{i}: &a{i} {joined(', '.join([f'*a{i - 1}'] * 9))}" for i in range(1, 12)]
+    (problem,) = problems_of("\n".join(lines))
+    assert problem.code == "too-large"
+
+
+def test_aliases_that_do_not_multiply_are_read():
+    """An alias by itself is no mistake."""
+    document, problems = read_document("a: &a [1, 2]\nb: *a\nc: [*a, *a]\n", "t.yaml")
+    assert problems == ()
+    assert document.data == {"a": [1, 2], "b": [1, 2], "c": [[1, 2], [1, 2]]}
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["[" * 10_000 + "]" * 10_000, "[" * 10_000, "{a: " * 10_000 + "1" + "}" * 10_000, "- " * 10_000 + "x"]
+    + ["? " * 10_000 + "x", "\n".join(" " * i + "a:" for i in range(1_300)), "a: " + "[" * 100 + "]" * 100],
+    ids=["flow lists", "unclosed", "flow mappings", "block lists", "block keys", "block mappings", "one hundred"],
+)
+def test_deep_nesting_is_refused_and_breaks_nothing(text):
+    """Ten thousand levels exhaust neither the stack nor the reader's patience."""
+    problems = problems_of(text)
+    assert {p.code for p in problems} == {"too-deep"}
+    assert problems[0].line >= 1
+
+
+def test_nesting_that_people_write_is_read():
+    """Fifty levels are ten times what any file of ours has."""
+    document, problems = read_document("[" * 50 + "]" * 50, "t.yaml")
+    assert problems == ()
+    assert document is not None
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "column", "words"),
+    [
+        ("a:\n\tb: 1\n", 2, 1, "tab"),
+        ("a:\n  b: 1\n\tc: 2\n", 3, 1, "tab"),
+        ("a: 1\nb: x\x07y\n", 2, 5, "control character"),
+        ("a: \x00\n", 1, 4, "control character"),
+        ("a: 1\nb: \x1b[31m\n", 2, 4, "control character"),
+        ("a: 1\nb: x\ud800\n", 2, 5, "control character"),
+        ("a: 1\r\nb: 2\r\nc: \x7f\r\n", 3, 4, "control character"),
+        ("a: 1\n---\nb: 2\n", 2, 1, "second document"),
+        ("a: 1\nb: c: d\n", 2, 5, "colon"),
+        ("a: 1\nb\nc: 2\n", 3, 1, "without its colon"),
+        ("a: 1\nb: [1, 2\nc: 3\n", 3, 2, "not YAML"),
+        ("a: @x\n", 1, 4, "not YAML"),
+        ("a: *nobody\n", 1, 4, "alias"),
+        ("ää: 1\nöö: @x\n", 2, 5, "not YAML"),
+        ("%YAML 2.0\n---\na: 1\n", 1, 1, "not YAML"),
+    ],
+)
+def test_broken_yaml_is_told_with_its_place_and_in_words(text, line, column, words):
+    """One problem, its place, what it is, and what to do."""
+    (problem,) = problems_of(text)
+    assert (problem.code, problem.line, problem.column) == ("syntax", line, column)
+    assert words in problem.message
+    assert problem.hint
+    assert problem.source == text.splitlines()[line - 1]
+
+
+@pytest.mark.parametrize(("text", "column"), [('a: "\\ud800"\n', 4), ('"\\udc00": 1\n', 1), ("a: ['\udfff']\n", 5)])
+def test_half_a_character_is_refused(text, column):
+    """A lone surrogate, escaped or not, could never be written to a page."""
+    (problem,) = problems_of(text)
+    assert problem.code in ("not-text", "syntax")
+    assert problem.line == 1
+    assert problem.column in (column, column + 1)
+
+
+@pytest.mark.parametrize("text", ["", "   \n\n", "# only a comment\n", "\ufeff", "\n"])
+def test_an_empty_file_is_told(text):
+    """Nothing, spaces and comments are an empty file, on its first line."""
+    (problem,) = problems_of(text)
+    assert (problem.code, problem.line) == ("empty", 1)
+    assert problem.hint
+
+
+@pytest.mark.parametrize("text", ["hello\n", "- 1\n- 2\n", "null\n", "5\n"])
+def test_a_document_that_is_no_mapping_is_still_a_document(text):
+    """Whether its data fit is for the schema to say."""
+    document, problems = read_document(text, "t.yaml")
+    assert problems == ()
+    assert document is not None
+
+
+def test_harmless_frills_of_yaml_are_read():
+    """A marker at the start, one at the end, and a tab behind a value hurt nobody."""
+    document, problems = read_document("%YAML 1.2\n---\na: b\t\nc: \td\n...\n", "t.yaml")
+    assert problems == ()
+    assert document.data == {"a": "b", "c": "d"}
+
+
+def test_a_thousand_mistakes_are_all_told_and_quickly():
+    """Showing them takes no longer than reading."""
+    problems = problems_of("k: 1\n" * 5_000)
+    assert len(problems) == 4_999
+    assert len({show(p) for p in problems}) == 4_999
+
+
+@pytest.mark.xfail(reason="a merge of anything but a mapping raises out of read_document", raises=Exception)
+@pytest.mark.parametrize("value", ["5", "text", "", "[1, 2]", "[{a: 1}, x]"])
+def test_a_merge_of_no_mapping_is_a_problem_with_its_place(value):
+    """<<: takes a mapping or a list of mappings."""
+    assert problems_of(f"ok: 1\nx:\n  <<: {value}\n")[0].line == 3
+
+
+@pytest.mark.xfail(reason="places of a document with << as a plain value raise", raises=Exception)
+@pytest.mark.parametrize("text", ["a: <<\n", "- <<\n"])
+def test_a_merge_sign_as_a_value_is_text_that_has_a_place(text):
+    """<< merges only as a key."""
+    document, _ = read_document(text, "t.yaml")
+    assert document.place(("a",))[0] == 1
+
+
+@pytest.mark.xfail(reason="the library raises ValueError or OverflowError, not a YAMLError", raises=Exception)
+@pytest.mark.parametrize("escape", ["\\U00110000", "\\UFFFFFFFF"])
+def test_an_escape_beyond_unicode_is_a_problem(escape):
+    """There is no such character."""
+    assert problems_of(f'ok: 1\na: "{escape}"\n')[0].line == 2
+
+
+@pytest.mark.xfail(reason="a key tagged !!str that is a list raises TypeError", raises=Exception)
+@pytest.mark.parametrize("key", ["[1]", "{a: 1}"])
+def test_a_list_that_claims_to_be_text_is_no_key(key):
+    """A tag does not make a list hashable."""
+    assert problems_of(f"ok: 1\n? !!str {key}\n: 1\n")[0].line == 2
