@@ -123,22 +123,44 @@ def new(path: str, defaults: bool, force: bool, form: str, today: date | None) -
 @main.command(short_help="Tell what is wrong, doubtful or left out.")
 @_trip_argument
 @_formats("text", "markdown", "json")
+@_checklists
 @_today
-def check(trip_file: str, form: str, today: date | None) -> None:
-    """Read TRIP and tell everything that is wrong, doubtful or left out."""
-    from readiness.readying import waiting_for
-    from readiness.render.pages import check_page
+def check(trip_file: str, form: str, checklists: tuple[Path, ...], today: date | None) -> None:
+    """Read TRIP and tell everything that is wrong, doubtful or left out, missing from the bags, or not as required."""
+    from readiness.readying import readiness_of
+    from readiness.rulings import rulings
     from readiness.trip.gaps import gaps_of
 
-    trip, problems, _ = _load(trip_file, today, json_too=form == "json")
-    gaps, waiting = gaps_of(trip), waiting_for(trip)
+    made, problems, _ = _planned(trip_file, today, None, 12, checklists, json_too=form == "json")
+    found = readiness_of(made.trip, rulings(made.trip, made.today), made.packing, gaps_of(made.trip))
     if form == "json":
         from readiness.render.data import check_data, to_json
 
-        _print(to_json(check_data(trip, problems, gaps, waiting)))
+        _print(to_json(check_data(found, problems)))
     else:
-        _print_page(check_page(trip.name, problems, gaps, waiting), form)
-    _exit(NOT_READY if waiting else DONE)
+        from readiness.render.kit import check_page
+
+        _print_page(check_page(found, problems), form)
+    _exit(NOT_READY if found.waiting else DONE)
+
+
+@main.command(short_help="Print what to pack, and what is missing.")
+@_trip_argument
+@_formats("text", "markdown", "json", "csv")
+@_checklists
+@_today
+def pack(trip_file: str, form: str, checklists: tuple[Path, ...], today: date | None) -> None:
+    """What TRIP needs against its gear: what is missing, what is in a wrong bag, what goes where."""
+    made, _, _ = _planned(trip_file, today, None, 12, checklists)
+    if form in ("json", "csv"):
+        from readiness.render.data import packing_csv, packing_data, to_json
+
+        _print(to_json(packing_data(made.trip, made.packing)) if form == "json" else packing_csv(made.packing))
+    else:
+        from readiness.render.kit import packing_page
+
+        _print_page(packing_page(made.trip, made.packing), form)
+    _exit(NOT_READY if made.packing.compared and not made.packing.is_ready else DONE)
 
 
 @main.command(short_help="Print the verification plan of a trip.")
@@ -169,7 +191,7 @@ def plan(
 
     if stage is not None and stage not in stages.KEYS:
         raise click.BadParameter(f"write one of {', '.join(stages.KEYS)}", param_hint="--stage")
-    made, broken = _planned(trip_file, today, units, arrows, checklists)
+    made, _, broken = _planned(trip_file, today, units, arrows, checklists)
     if form == "json":
         from readiness.render.data import plan_data, to_json
 
@@ -188,7 +210,7 @@ def plan(
 @_today
 def pins(trip_file: str, form: str, why: bool, units: str | None, arrows: int, today: date | None) -> None:
     """The pin shift of TRIP: how far each pin is off there, how sure that is, and what to do."""
-    made, _ = _planned(trip_file, today, units, arrows, None)
+    made, _, _ = _planned(trip_file, today, units, arrows, None)
     if form in ("json", "csv"):
         from readiness.render.data import pins_csv, pins_data, to_json
 
@@ -288,12 +310,18 @@ def _load(trip_file: str, today: date | None, *, json_too: bool = False) -> tupl
 
 
 def _planned(
-    trip_file: str, today: date | None, units: str | None, arrows: int, checklists: tuple[Path, ...] | None
-) -> tuple[Plan, bool]:
-    """The plan, and whether a rule pack was broken. Without checklists (None) no pack is read."""
+    trip_file: str,
+    today: date | None,
+    units: str | None,
+    arrows: int,
+    checklists: tuple[Path, ...] | None,
+    *,
+    json_too: bool = False,
+) -> tuple[Plan, tuple[Problem, ...], bool]:
+    """The plan, the trip file's warnings, and whether a rule pack was broken. Without checklists no pack is read."""
     from readiness.plan import make_plan
 
-    trip, _, source = _load(trip_file, today)
+    trip, warnings, source = _load(trip_file, today, json_too=json_too)
     packs, problems = _packs(checklists) if checklists is not None else ((), ())
     made, failed = make_plan(
         trip,
@@ -304,7 +332,7 @@ def _planned(
         trip_sha256=source.sha256,
     )
     _complain((*problems, *failed))
-    return made, bool(problems or failed)
+    return made, warnings, bool(problems or failed)
 
 
 def _packs(directories: Iterable[Path]) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from readiness import __version__
 from readiness.answer import answers
 from readiness.forecast import forecast
+from readiness.packing import packing_list
 from readiness.problems import Fault
-from readiness.rules.facts import FACTS, PLACEHOLDERS, show_fact
+from readiness.rules.facts import PLACEHOLDERS, describing, show_fact
 from readiness.rules.known import known_facts
-from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Describe, Verdict, evaluate
+from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Verdict, evaluate
 from readiness.stages import KEYS as STAGES
 from readiness.verification import verification_of
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
     from readiness.answer import Answer
     from readiness.forecast import Forecast
+    from readiness.packing import PackingList
     from readiness.problems import Problem
     from readiness.rules.packs import Caution, Pack, Rule
     from readiness.trip.model import Trip
@@ -74,6 +76,7 @@ class Plan(NamedTuple):
     steps: tuple[Step, ...]
     cautions: tuple[PlanCaution, ...]
     answers: tuple[Answer, ...]
+    packing: PackingList
     packs: tuple[tuple[str, str], ...]
     trip_sha256: str
     today: date
@@ -147,6 +150,7 @@ def make_plan(
         steps=tuple(steps),
         cautions=tuple(cautions),
         answers=answers(future, units),
+        packing=packing_list(trip, packs, facts, units),
         packs=tuple((pack.name, pack.version) for pack in packs),
         trip_sha256=trip_sha256,
         today=today,
@@ -173,11 +177,7 @@ class _Filler:
 
     def __init__(self, facts: Mapping[str, Any], units: UnitSystem) -> None:
         self._facts, self._units = facts, units
-        self._describe = Describe(
-            words=lambda name: FACTS[name].words,
-            shown=lambda name, value: show_fact(FACTS[name], value, units),
-            needs=lambda name: FACTS[name].needs or name,
-        )
+        self._describe = describing(units)
 
     def step(self, rule: Rule) -> Step:
         texts = (rule.title, rule.do, rule.expect, rule.if_not)

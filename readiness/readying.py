@@ -2,28 +2,59 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import units
+from readiness.packing import PACKED
+from readiness.rulings import MEETS
 from readiness.trip.equipment_checks import LIGHTEST_GRAINS_PER_POUND
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from readiness.packing import PackingList
+    from readiness.rulings import Ruling
+    from readiness.trip.gaps import Gap
     from readiness.trip.model import Trip
 
 
-def waiting_for(trip: Trip) -> tuple[str, ...]:
-    """Everything that must be settled first, in words."""
-    waiting = []
+class Readiness(NamedTuple):
+    """What `check` tells of a trip: what must be settled, how its requirements stand, what is left out."""
+
+    trip: Trip
+    waiting: tuple[str, ...]
+    rulings: tuple[Ruling, ...]
+    packing: PackingList
+    gaps: tuple[Gap, ...]
+
+
+def readiness_of(trip: Trip, rulings: tuple[Ruling, ...], packing: PackingList, gaps: tuple[Gap, ...]) -> Readiness:
+    """Everything that must be settled first, in words, beside what it comes from."""
+    waiting = (*_equipment(trip), *_requirements(rulings), *_gear(packing))
+    return Readiness(trip, waiting, rulings, packing, gaps)
+
+
+def _equipment(trip: Trip) -> Iterator[str]:
     grains = units.to_unit(trip.arrow.mass_kg, "mass", "gr")
     per_pound = grains / units.to_unit(trip.bow.draw_weight_n, "force", "lb")
     if per_pound < LIGHTEST_GRAINS_PER_POUND * (1 - 1e-9):
-        waiting.append(
+        yield (
             f"STOP: {per_pound:.1f} grains of arrow for each pound of draw weight. "
             "Do not shoot it before the bow's maker says that it is enough."
         )
-    waiting += [
-        f"{requirement.topic}, {requirement.rule}: cannot tell, this version does not judge requirements yet "
-        f"({requirement.source}, read {requirement.read_on})"
-        for requirement in trip.requirements
-    ]
-    return tuple(waiting)
+
+
+def _requirements(rulings: tuple[Ruling, ...]) -> Iterator[str]:
+    for ruling in rulings:
+        if ruling.outcome != MEETS and not ruling.superseded:
+            yield f"{ruling.requirement.topic}, {ruling.requirement.rule}: {ruling.outcome}"
+
+
+def _gear(packing: PackingList) -> Iterator[str]:
+    if packing.compared:
+        for row in packing.rows:
+            if row.outcome != PACKED:
+                yield f"{row.item}: {row.outcome}"
+        for case in packing.cases:
+            if case.outcome == "over":
+                yield f"{case.item}: {case.reason}"

@@ -12,9 +12,12 @@ from __future__ import annotations
 
 import re
 from math import pi
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from readiness.problems import Fault
+
+if TYPE_CHECKING:
+    from fractions import Fraction
 
 UnitSystem = Literal["imperial", "metric"]
 
@@ -189,6 +192,48 @@ def from_unit(value: float, dimension: str, unit: str) -> float:
     return value * factor + offset
 
 
+def exact(quantity: Quantity, dimension: str) -> Fraction:
+    """A quantity in SI as the exact fraction of what was written: 8.1 g is not 125 gr, however close.
+
+    Parameters
+    ----------
+    quantity : as read by read_quantity
+    dimension : length, mass, force or ratio, [text]
+
+    Returns
+    -------
+    value, [SI], exact
+
+    Examples
+    --------
+    >>> grains, grams = read_quantity("125 gr", "mass"), read_quantity("8.1 g", "mass")
+    >>> exact(grams, "mass") - exact(grains, "mass")  # 8.1 g less 125 x 64.79891 mg
+    Fraction(109, 800000000)
+
+    """
+    from fractions import Fraction
+
+    inch, pound, g0 = Fraction("0.0254"), Fraction("0.45359237"), Fraction("9.80665")
+    one = Fraction(1)
+    factors: dict[str, dict[str, Fraction]] = {
+        "length": {
+            "ft": 12 * inch,
+            "yd": 36 * inch,
+            "in": inch,
+            "m": one,
+            "cm": Fraction("0.01"),
+            "mm": Fraction("0.001"),
+        },
+        "mass": {"gr": pound / 7000, "g": Fraction("0.001"), "kg": one, "lb": pound, "oz": pound / 16},
+        "force": {"lb": pound * g0, "N": one, "kgf": g0},
+        "ratio": {"%": Fraction("0.01")},
+    }
+    text = quantity.number.replace("−", "-").replace(",", "")
+    sign = -1 if text.startswith("-") else 1
+    number = sum((Fraction(part) for part in text.lstrip("+-").split()), Fraction(0))
+    return sign * number * factors[dimension][quantity.unit]
+
+
 def units_of(dimension: str) -> tuple[str, ...]:
     """The units of a dimension, the usual one first.
 
@@ -223,6 +268,8 @@ _SHOWN: dict[str, tuple[str, tuple[str, int], tuple[str, int]]] = {
     "exact distance": ("length", ("yd", 1), ("m", 1)),
     "elevation": ("length", ("ft", 0), ("m", 0)),
     "mass": ("mass", ("gr", 0), ("g", 1)),
+    "case mass": ("mass", ("lb", 1), ("kg", 1)),
+    "case size": ("length", ("in", 0), ("cm", 0)),
     "speed": ("speed", ("fps", 0), ("m/s", 1)),
     "small speed": ("speed", ("fps", 1), ("m/s", 2)),
     "temperature": ("temperature", ("F", 0), ("C", 0)),

@@ -1,16 +1,31 @@
 """YAML as data with places: surprises of YAML 1.1 stay text, and every mistake comes back with its line."""
 
 import json
-from math import isfinite
 from time import perf_counter
 
 import pytest
 import yaml
-from hypothesis import assume, example, given
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from readiness.documents import MAX_BYTES, read_document
 
+# What YAML 1.1 would make a number, a time, a date or a truth of.
+PLAIN_WORDS = [
+    *("07500", "12:30", "12:30:00", "7:15", "0x1F", "0b11", "0o17", "1_000", ".5", "+.5", "1.2.3", "1,000", "01.5"),
+    *("on", "off", "yes", "no", "y", "n", "Yes", "True", "FALSE", "NULL", "Null", "=", "--1", "1e", "e3", "1e3e3"),
+    *(".nan", ".inf", "-.inf", "2027-09-11", "2027-09-11 12:00:00", "8750 ft", "-5 C"),
+]
+CONVERTED = {"true": True, "false": False, "null": None, "~": None, "": None, "0": 0, "-7": -7, "+5": 5, "1e3": 1000.0}
+CONVERTED |= {"1.5": 1.5, "-0.25": -0.25, "2.": 2.0, "1E-2": 0.01, "999999999999999999": 10**18 - 1}
+FOREIGN_TAGS = [
+    *("!foo 1", "!!set {x, y}", "!!omap [x: 1]", "!!binary aGk=", "!!timestamp 2027-01-01", "!<x:y> 1", "!!map [1]"),
+    *('!!python/object/apply:os.system ["true"]', "!!python/name:os.system ''", "!!seq {a: 1}", "!!str {a: 1}"),
+]
+UNFIT_TAGS = [
+    *("!!float nan", "!!float .nan", "!!float -.inf", "!!int x", "!!int", "!!int 0x1F", "!!int 1_0", "!!int 1:30"),
+    *("!!bool yes", "!!bool maybe", "!!null x", "!!merge x"),
+]
 # Each of these has its own test marked as an expected failure in test_documents_hostile.py.
 KNOWN_TO_RAISE = ("<<", "!!merge", "!!str", "\\U")
 PIECES = ["a", "b: ", "- ", "? ", ": ", "{", "}", "[", "]", ",", "&a ", "*a", "!!int ", "!x ", "|", ">", '"', "'", "\\"]
@@ -39,23 +54,14 @@ def codes_of(text):
     return [(p.line, p.column, p.code) for p in read_document(text, "t.yaml")[1]]
 
 
-@pytest.mark.parametrize(
-    "word",
-    ["07500", "12:30", "12:30:00", "7:15", "on", "off", "yes", "no", "y", "n", "Yes", "True", "FALSE", "NULL", "Null"]
-    + [".nan", ".inf", "-.inf", "2027-09-11", "2027-09-11 12:00:00", "0x1F", "0b11", "0o17", "1_000", "=", ".5", "+.5"]
-    + ["1.2.3", "1,000", "8750 ft", "-5 C", "1e", "e3", "1e3e3", "01.5", "--1"],
-)
+@pytest.mark.parametrize("word", PLAIN_WORDS)
 def test_a_plain_word_that_yaml_1_1_would_convert_stays_text(word):
     """Only true, false, null and decimal numbers are anything but the text that was written."""
     assert data_of(f"a: {word}\n") == {"a": word}
-    assert data_of(f"[{word}]\n") == [word] if "," not in word else True
+    assert data_of(f"- {word}\n") == [word]
 
 
-@pytest.mark.parametrize(
-    ("word", "value"),
-    [("true", True), ("false", False), ("null", None), ("~", None), ("", None), ("0", 0), ("-7", -7), ("+5", 5)]
-    + [("1e3", 1000.0), ("1.5", 1.5), ("-0.25", -0.25), ("2.", 2.0), ("1E-2", 0.01), ("999999999999999999", 10**18 - 1)],
-)
+@pytest.mark.parametrize(("word", "value"), CONVERTED.items())
 def test_json_words_and_decimal_numbers_are_values(word, value):
     """What JSON converts is converted, with its type."""
     found = data_of(f"a: {word}\n")["a"]
@@ -103,22 +109,13 @@ def test_a_key_that_only_looks_like_a_value_is_text(key):
     assert data_of(f"{key}: x\n") == {key.strip("\"'"): "x"}
 
 
-@pytest.mark.parametrize(
-    "value",
-    ["!foo 1", "!!set {x, y}", "!!omap [x: 1]", "!!binary aGk=", "!!timestamp 2027-01-01", "!<x:y> 1"]
-    + ['!!python/object/apply:os.system ["true"]', "!!python/name:os.system ''", "!!map [1]", "!!seq {a: 1}"]
-    + ["!!str {a: 1}", "!!int [1]"],
-)
+@pytest.mark.parametrize("value", FOREIGN_TAGS)
 def test_a_tag_is_refused_at_its_place(value):
     """No tag is followed, least of all one that would run code."""
     assert (2, 4, "tag") in codes_of(f"ok: 1\na: {value}\n")
 
 
-@pytest.mark.parametrize(
-    "value",
-    ["!!float nan", "!!float .nan", "!!float -.inf", "!!int x", "!!int", "!!int 0x1F", "!!int 1_0", "!!int 1:30"]
-    + ["!!bool yes", "!!bool maybe", "!!null x", "!!merge x"],
-)
+@pytest.mark.parametrize("value", UNFIT_TAGS)
 def test_a_standard_tag_with_a_value_it_does_not_fit_is_refused(value):
     """An explicit tag opens no back door to what plain words may not become."""
     assert codes_of(f"ok: 1\na: {value}\n") == [(2, 4, "tag")]
@@ -126,7 +123,7 @@ def test_a_standard_tag_with_a_value_it_does_not_fit_is_refused(value):
 
 def test_a_standard_tag_with_a_value_it_fits_is_read():
     """!!str 5 is text, !!int 5 a number."""
-    assert data_of("a: !!str 5\nb: !!int 5\nc: !!float 1.5\nd: !!bool true\n") == {"a": "5", "b": 5, "c": 1.5, "d": True}
+    assert data_of("[!!str 5, !!int 5, !!float 1.5, !!bool true]\n") == ["5", 5, 1.5, True]
 
 
 @pytest.mark.parametrize(
@@ -208,6 +205,7 @@ def test_a_text_over_the_limit_is_refused_unread():
     assert perf_counter() - began < 1
 
 
+@settings(deadline=None)
 @given(st.text(max_size=300) | st.lists(st.sampled_from(PIECES), max_size=30).map("".join))
 @example("\x00")
 @example("\ud800")
@@ -228,6 +226,7 @@ def test_no_text_makes_the_reader_raise(text):
         assert "NaN" not in json.dumps(document.data)
 
 
+@settings(deadline=None)
 @given(JSON_DATA)
 def test_what_a_yaml_library_writes_reads_back_equal(data):
     """Quoted output of an independent writer, with explicit tags on numbers, gives the same data."""
@@ -235,6 +234,7 @@ def test_what_a_yaml_library_writes_reads_back_equal(data):
     assert json.dumps(back, sort_keys=True) == json.dumps(data, sort_keys=True)
 
 
+@settings(deadline=None)
 @given(JSON_DATA)
 def test_json_reads_back_equal(data):
     """JSON is YAML, except for characters that YAML does not allow to stand unescaped."""
@@ -242,4 +242,3 @@ def test_json_reads_back_equal(data):
     assume(text.isprintable())
     back = data_of(text)
     assert json.dumps(back, sort_keys=True) == json.dumps(data, sort_keys=True)
-    assert all(isfinite(v) for v in [back] if isinstance(v, float))

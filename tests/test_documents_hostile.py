@@ -8,6 +8,15 @@ from readiness.documents import read_document
 from readiness.problems import show
 
 A_MOMENT_S = 5.0  # generous for a slow machine; unbounded work would take minutes
+DEEP = {
+    "flow lists": "[" * 10_000 + "]" * 10_000,
+    "unclosed flow lists": "[" * 10_000,
+    "flow mappings": "{a: " * 10_000 + "1" + "}" * 10_000,
+    "block lists": "- " * 10_000 + "x",
+    "block keys": "? " * 10_000 + "x",
+    "block mappings": "\n".join(" " * i + "a:" for i in range(1_300)),
+    "one hundred": "a: " + "[" * 100 + "]" * 100,
+}
 
 
 def problems_of(text):
@@ -46,12 +55,7 @@ def test_aliases_that_do_not_multiply_are_read():
     assert document.data == {"a": [1, 2], "b": [1, 2], "c": [[1, 2], [1, 2]]}
 
 
-@pytest.mark.parametrize(
-    "text",
-    ["[" * 10_000 + "]" * 10_000, "[" * 10_000, "{a: " * 10_000 + "1" + "}" * 10_000, "- " * 10_000 + "x"]
-    + ["? " * 10_000 + "x", "\n".join(" " * i + "a:" for i in range(1_300)), "a: " + "[" * 100 + "]" * 100],
-    ids=["flow lists", "unclosed", "flow mappings", "block lists", "block keys", "block mappings", "one hundred"],
-)
+@pytest.mark.parametrize("text", DEEP.values(), ids=DEEP.keys())
 def test_deep_nesting_is_refused_and_breaks_nothing(text):
     """Ten thousand levels exhaust neither the stack nor the reader's patience."""
     problems = problems_of(text)
@@ -95,13 +99,14 @@ def test_broken_yaml_is_told_with_its_place_and_in_words(text, line, column, wor
     assert problem.source == text.splitlines()[line - 1]
 
 
-@pytest.mark.parametrize(("text", "column"), [('a: "\\ud800"\n', 4), ('"\\udc00": 1\n', 1), ("a: ['\udfff']\n", 5)])
-def test_half_a_character_is_refused(text, column):
+@pytest.mark.parametrize(
+    ("text", "column", "code"),
+    [('a: "\\ud800"\n', 4, "not-text"), ('"\\udc00": 1\n', 1, "not-text"), ("a: ['\udfff']\n", 6, "syntax")],
+)
+def test_half_a_character_is_refused(text, column, code):
     """A lone surrogate, escaped or not, could never be written to a page."""
     (problem,) = problems_of(text)
-    assert problem.code in ("not-text", "syntax")
-    assert problem.line == 1
-    assert problem.column in (column, column + 1)
+    assert (problem.code, problem.line, problem.column) == (code, 1, column)
 
 
 @pytest.mark.parametrize("text", ["", "   \n\n", "# only a comment\n", "\ufeff", "\n"])
@@ -134,14 +139,14 @@ def test_a_thousand_mistakes_are_all_told_and_quickly():
     assert len({show(p) for p in problems}) == 4_999
 
 
-@pytest.mark.xfail(reason="a merge of anything but a mapping raises out of read_document", raises=Exception)
+@pytest.mark.xfail(reason="a merge of anything but a mapping raises out of read_document")
 @pytest.mark.parametrize("value", ["5", "text", "", "[1, 2]", "[{a: 1}, x]"])
 def test_a_merge_of_no_mapping_is_a_problem_with_its_place(value):
     """<<: takes a mapping or a list of mappings."""
     assert problems_of(f"ok: 1\nx:\n  <<: {value}\n")[0].line == 3
 
 
-@pytest.mark.xfail(reason="places of a document with << as a plain value raise", raises=Exception)
+@pytest.mark.xfail(reason="places of a document with << as a plain value raise")
 @pytest.mark.parametrize("text", ["a: <<\n", "- <<\n"])
 def test_a_merge_sign_as_a_value_is_text_that_has_a_place(text):
     """<< merges only as a key."""
@@ -149,14 +154,14 @@ def test_a_merge_sign_as_a_value_is_text_that_has_a_place(text):
     assert document.place(("a",))[0] == 1
 
 
-@pytest.mark.xfail(reason="the library raises ValueError or OverflowError, not a YAMLError", raises=Exception)
+@pytest.mark.xfail(reason="the library raises ValueError or OverflowError, not a YAMLError")
 @pytest.mark.parametrize("escape", ["\\U00110000", "\\UFFFFFFFF"])
 def test_an_escape_beyond_unicode_is_a_problem(escape):
     """There is no such character."""
     assert problems_of(f'ok: 1\na: "{escape}"\n')[0].line == 2
 
 
-@pytest.mark.xfail(reason="a key tagged !!str that is a list raises TypeError", raises=Exception)
+@pytest.mark.xfail(reason="a key tagged !!str that is a list raises TypeError")
 @pytest.mark.parametrize("key", ["[1]", "{a: 1}"])
 def test_a_list_that_claims_to_be_text_is_no_key(key):
     """A tag does not make a list hashable."""

@@ -7,16 +7,19 @@ import io
 import json
 from typing import TYPE_CHECKING, Any
 
+from readiness.rules.packs import BAGS
 from readiness.units import to_unit
 
 if TYPE_CHECKING:
     from readiness.conditions import Conditions
     from readiness.forecast import Case
+    from readiness.packing import PackingList
     from readiness.pinshift import PinForecast
     from readiness.plan import Plan
     from readiness.problems import Problem
+    from readiness.readying import Readiness
     from readiness.rules.packs import Pack
-    from readiness.trip.gaps import Gap
+    from readiness.rulings import Ruling
     from readiness.trip.model import Trip
 
 
@@ -164,17 +167,70 @@ def _yards(value_m: float | None) -> float | None:
     return None if value_m is None else to_unit(value_m, "length", "yd")
 
 
-def check_data(
-    trip: Trip, problems: tuple[Problem, ...], gaps: tuple[Gap, ...], waiting: tuple[str, ...]
-) -> dict[str, Any]:
+def check_data(found: Readiness, problems: tuple[Problem, ...]) -> dict[str, Any]:
     """What `check` found."""
     return {
-        "trip": trip.name,
-        "ready": not waiting,
-        "waiting": list(waiting),
+        "trip": found.trip.name,
+        "ready": not found.waiting,
+        "waiting": list(found.waiting),
+        "requirements": [_ruling(ruling) for ruling in found.rulings],
         "problems": [problem.as_dict() for problem in problems],
-        "left_out": [{"missing": gap.missing, "costs": gap.costs} for gap in gaps],
+        "left_out": [{"missing": gap.missing, "costs": gap.costs} for gap in found.gaps],
     }
+
+
+def _ruling(ruling: Ruling) -> dict[str, Any]:
+    requirement = ruling.requirement
+    return {
+        "topic": requirement.topic,
+        "rule": requirement.rule,
+        "outcome": ruling.outcome,
+        "because": ruling.because,
+        "source": requirement.source,
+        "read_on": str(requirement.read_on),
+        "edition": requirement.edition,
+        "place": requirement.place,
+        "applies_to": requirement.applies_to,
+        "recheck_by": str(ruling.recheck_by),
+        "notes": list(ruling.notes),
+        "superseded": ruling.superseded,
+    }
+
+
+def packing_data(trip: Trip, packing: PackingList) -> dict[str, Any]:
+    """The packing list with the promised keys."""
+    return {
+        "trip": trip.name,
+        "compared": packing.compared,
+        "items": [
+            {
+                "id": row.id,
+                "item": row.item,
+                "need": row.need,
+                "have": row.have,
+                "bag": row.bag,
+                "bags": dict(row.bags),
+                "outcome": row.outcome,
+                "reason": row.reason,
+                "source": row.source,
+            }
+            for row in packing.rows
+        ],
+        "own": [{"item": line.item, "have": line.how_many, "bag": line.bag} for line in packing.own],
+        "cases": [{"item": case.item, "outcome": case.outcome, "reason": case.reason} for case in packing.cases],
+    }
+
+
+def packing_csv(packing: PackingList) -> str:
+    """The packing list as CSV: a row for each item."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(("item", "need", "have", "body", "cabin", "checked", "vehicle", "outcome", "reason", "source"))
+    for row in packing.rows:
+        split = dict(row.bags)
+        bags = (split.get(bag, 0) for bag in BAGS)
+        writer.writerow((_cell(row.item), row.need, row.have, *bags, row.outcome, _cell(row.reason), _cell(row.source)))
+    return out.getvalue()
 
 
 def lint_data(packs: tuple[Pack, ...], problems: tuple[Problem, ...]) -> dict[str, Any]:

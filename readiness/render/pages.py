@@ -15,10 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from readiness.plan import Plan, PlanCaution, Step
-    from readiness.problems import Problem
     from readiness.render.elements import Element, Page
     from readiness.stages import Stage
-    from readiness.trip.gaps import Gap
     from readiness.units import UnitSystem
     from readiness.verification import Expectation
 
@@ -47,25 +45,6 @@ def pins_page(plan: Plan, *, why: bool = False) -> Page:
     if why:
         page += [Heading("The air"), Listing(tuple(place_lines(plan))), Heading("What is doubtful")]
         page += [Listing(tuple(doubts(plan)))]
-    return tuple(page)
-
-
-def check_page(trip_name: str, problems: tuple[Problem, ...], gaps: tuple[Gap, ...], waiting: tuple[str, ...]) -> Page:
-    """What a trip file lacks. The problems themselves go to the error stream with their places."""
-    warnings = sum(problem.severity == "warning" for problem in problems)
-    page: list[Element] = [Heading(f"{trip_name}: no errors in the trip file", 1)]
-    if waiting:
-        page += [Heading("Not ready"), Listing(waiting)]
-    if gaps:
-        page += [
-            Heading("Left out, so it cannot be told"),
-            Listing(tuple(f"{gap.missing}: {gap.costs}" for gap in gaps)),
-        ]
-    else:
-        page.append(Paragraph("Nothing that this format knows is left out."))
-    if warnings:
-        told = "1 warning stands" if warnings == 1 else f"{warnings} warnings stand"
-        page.append(Paragraph(f"{told} in the error output with place and remedy: settle it before you travel."))
     return tuple(page)
 
 

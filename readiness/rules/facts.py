@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from readiness.rules.when import Describe
 from readiness.units import SHOWN_KINDS, shown
 
 if TYPE_CHECKING:
@@ -87,6 +88,8 @@ hunting_head_count        count     heads meant for game | heads
 hunting_heads             free text their names | heads
 mechanical_head_count     count     of them, mechanical | heads
 head_mass_differs         flag      a hunting head and every field point differ by more than 2 grains | heads of both kinds
+powered_sight             flag      a powered sight is declared | declared: powered sight
+lighted_nock              flag      a lighted nock is declared | declared: lighted nock
 
 has_groups                flag      groups are recorded | trip file
 group_distance_count      count     distances with a recorded group | trip file
@@ -160,6 +163,15 @@ def show_fact(fact: Fact, value: Any, units: UnitSystem) -> str:
     '8,130 ft'
     """
     return show_value(value, fact.kind, units)
+
+
+def describing(units: UnitSystem) -> Describe:
+    """How reasons name the facts on a page in these units."""
+    return Describe(
+        words=lambda name: FACTS[name].words,
+        shown=lambda name, value: show_fact(FACTS[name], value, units),
+        needs=lambda name: FACTS[name].needs or name,
+    )
 
 
 def show_value(value: Any, kind: str, units: UnitSystem) -> str:

@@ -42,6 +42,10 @@ def _trip_facts(trip: Trip, today: date) -> dict[str, Any]:
         "nearest_shop_h": None if shop is None else shop / 3600.0,
         "hand": trip.hand,
     }
+    declared = dict(trip.declared)
+    for name in ("powered sight", "lighted nock"):
+        if name in declared:
+            facts[name.replace(" ", "_")] = declared[name] in ("yes", True)
     if trip.hazards is not None:
         for hazard in ("bears", "tree stand", "riding"):
             facts[f"hazard_{hazard.replace(' ', '_')}"] = hazard in trip.hazards

@@ -9,6 +9,7 @@ from functools import lru_cache
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
+from readiness.packing import plain
 from readiness.problems import Fault, Problem, sort_and_dedupe
 from readiness.rules.facts import FACTS, PLACEHOLDERS
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Describe, evaluate
@@ -39,6 +40,8 @@ def pack_schema() -> dict[str, Any]:
         if fact.is_condition:
             kind = "number" if fact.is_number else fact.kind
             conditions[fact.name] = {"$ref": f"#/$defs/{kind}", "description": fact.about}
+            if fact.kind == "count":
+                schema["$defs"]["need"]["properties"]["per"]["enum"].append(fact.name)
             examples[fact.name] = {"type": {"number": "number", "flag": "boolean", "text": "string"}[kind]}
     return schema
 
@@ -86,12 +89,37 @@ def _craft(pack: Pack, seen: dict[str, str]) -> Iterator[Finding]:
         yield from _wording((*path, "do"), rule.do, _EMPTY_ORDERS, "says nothing that can be done", "name the action")
     for caution in pack.cautions:
         yield from _placeholders(("cautions", caution.position, "text"), caution.text)
+    yield from _items(pack)
     yield from _blocks(pack)
+
+
+def _items(pack: Pack) -> Iterator[Finding]:
+    """A name belongs to one item, and an item's own bags are not those it may not fly in."""
+    names: dict[str, str] = {}
+    for item in pack.items:
+        path = ("items", item.position)
+        for name in (item.item, *item.aliases):
+            owner = names.setdefault(plain(name), item.id)
+            if owner != item.id:
+                yield (
+                    path,
+                    Fault("repeated-name", f"{name!r} is a name of {owner} already", "give it to one of the two"),
+                )
+        clash = sorted(set(item.air) & set(item.never))
+        if clash:
+            message = f"{item.id} is sent by air in the {clash[0]} bag, in which it may not fly"
+            yield (*path, "never"), Fault("forbidden-bag", message, "take that bag out of air:")
+        if item.battery and "checked" not in item.never:
+            yield (
+                path,
+                Fault("forbidden-bag", f"{item.id} carries lithium and may ride in the hold", "add never: [checked]"),
+            )
 
 
 def _entries(pack: Pack) -> Iterator[tuple[Any, Path]]:
     yield from ((rule, ("rules", rule.position)) for rule in pack.rules)
     yield from ((caution, ("cautions", caution.position)) for caution in pack.cautions)
+    yield from ((item, ("items", item.position)) for item in pack.items)
 
 
 def _placeholders(path: Path, text: str) -> Iterator[Finding]:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
+BAGS = ("body", "cabin", "checked", "vehicle")
 BASES = ("common practice", "calculated", "standard", "regulation", "paper")
 
 
@@ -52,6 +53,30 @@ class Caution(NamedTuple):
     position: int
 
 
+class Item(NamedTuple):
+    """One thing to pack: how many (a base, so many per fact, more under conditions), in which bags, and why.
+
+    air and road name the bags in order: one into each, the rest into the last. never are bags it may not fly
+    in; flies is false for what stays at home; battery is spare or bank for what carries lithium.
+    """
+
+    id: str
+    item: str
+    aliases: tuple[str, ...]
+    when: dict[str, Any] | None
+    need: dict[str, Any]
+    air: tuple[str, ...]
+    road: tuple[str, ...]
+    never: tuple[str, ...]
+    apart: bool
+    flies: bool
+    battery: str
+    why: str
+    basis: str
+    source: str
+    position: int
+
+
 class Pack(NamedTuple):
     """One rule pack and the document it was read from, for the places of its problems."""
 
@@ -60,6 +85,7 @@ class Pack(NamedTuple):
     rules: tuple[Rule, ...]
     cautions: tuple[Caution, ...]
     document: Document
+    items: tuple[Item, ...] = ()
 
 
 def built_in_packs() -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
@@ -93,7 +119,8 @@ def read_pack(text: str, name: str) -> tuple[Pack | None, tuple[Problem, ...]]:
     broken: list[Problem] = []
     rules = _entries(document, "rules", _rule, broken)
     cautions = _entries(document, "cautions", _caution, broken)
-    return Pack(data["pack"], str(data.get("version", "?")), rules, cautions, document), tuple(broken)
+    items = _entries(document, "items", _item, broken)
+    return Pack(data["pack"], str(data.get("version", "?")), rules, cautions, document, items), tuple(broken)
 
 
 def _entries(document: Document, key: str, make: Any, broken: list[Problem]) -> tuple[Any, ...]:
@@ -113,7 +140,7 @@ def _entries(document: Document, key: str, make: Any, broken: list[Problem]) -> 
     return tuple(made)
 
 
-def _rule(entry: dict[str, Any], index: int) -> Rule:
+def _rule(entry: dict[str, Any], position: int) -> Rule:
     return Rule(
         id=_text(entry["id"]),
         stage=_one_of(entry["stage"], STAGES),
@@ -126,11 +153,11 @@ def _rule(entry: dict[str, Any], index: int) -> Rule:
         stop=entry.get("stop", False) is True,
         basis=_one_of(entry["basis"], BASES),
         source=_text(entry.get("source", "")),
-        position=index,
+        position=position,
     )
 
 
-def _caution(entry: dict[str, Any], index: int) -> Caution:
+def _caution(entry: dict[str, Any], position: int) -> Caution:
     return Caution(
         id=_text(entry["id"]),
         stages=tuple(_one_of(stage, STAGES) for stage in entry["stages"]),
@@ -139,7 +166,30 @@ def _caution(entry: dict[str, Any], index: int) -> Caution:
         text=_text(entry["text"]),
         basis=_one_of(entry["basis"], BASES),
         source=_text(entry.get("source", "")),
-        position=index,
+        position=position,
+    )
+
+
+def _item(entry: dict[str, Any], position: int) -> Item:
+    need = entry["need"]
+    if not isinstance(need, dict):
+        raise TypeError("need is not a block of keys")
+    return Item(
+        id=_text(entry["id"]),
+        item=_text(entry["item"]),
+        aliases=tuple(map(_text, entry.get("aliases", ()))),
+        when=entry.get("when"),
+        need=need,
+        air=tuple(_one_of(bag, BAGS) for bag in entry["air"]),
+        road=tuple(_one_of(bag, BAGS) for bag in entry["road"]),
+        never=tuple(_one_of(bag, BAGS) for bag in entry.get("never", ())),
+        apart=entry.get("apart", False) is True,
+        flies=entry.get("flies", True) is not False,
+        battery=_one_of(entry.get("battery", ""), ("", "spare", "bank")),
+        why=_text(entry["why"]),
+        basis=_one_of(entry["basis"], BASES),
+        source=_text(entry.get("source", "")),
+        position=position,
     )
 
 

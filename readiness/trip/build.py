@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from datetime import date
 from math import cos, degrees, radians, sin
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from readiness.trip import model
 from readiness.trip.quantities import read_si, read_si_range
 from readiness.units import Quantity, read_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 _ZERO_C = 273.15
 
@@ -34,13 +37,26 @@ def build_trip(data: dict[str, Any]) -> model.Trip:
         heads=tuple(map(_head, data["heads"])),
         reference=_reference(data.get("reference", {})),
         changes=tuple(model.Change(c["what"], date.fromisoformat(c["on"])) for c in data.get("setup_changed", ())),
-        gear=tuple(map(_gear, data.get("gear", ()))),
+        gear=tuple(map(_gear, data["gear"])) if "gear" in data else None,
         airline_mass_kg=_si(airline, "mass", "mass"),
         airline_linear_size_m=_si(airline, "linear_size", "length"),
         declared=tuple(data.get("declared", {}).items()),
         requirements=tuple(map(_requirement, data.get("requirements", ()))),
         units=_units_of(data),
+        entered=dict(_entered(data, "")),
     )
+
+
+def _entered(value: Any, path: str) -> Iterator[tuple[str, Any]]:
+    """Every leaf as it was written, by its dotted path: `heads[1].mass`."""
+    if isinstance(value, dict):
+        for key, below in value.items():
+            yield from _entered(below, f"{path}.{key}" if path else key)
+    elif isinstance(value, list):
+        for index, below in enumerate(value):
+            yield from _entered(below, f"{path}[{index}]")
+    else:
+        yield path, value
 
 
 def clock_direction(clock: str) -> tuple[float, float]:

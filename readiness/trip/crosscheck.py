@@ -9,7 +9,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from readiness import air, units
+from readiness.packing import linear_size_m
 from readiness.problems import Fault, Problem
+from readiness.rulings import TOPICS, age_notes, read_rule
 from readiness.trip.equipment_checks import equipment_findings
 from readiness.trip.loose import Loose
 
@@ -37,6 +39,8 @@ def crosscheck(document: Document, known: Iterable[Problem], today: date) -> tup
         _pressures(loose),
         equipment_findings(loose),
         _names(loose),
+        _requirements(loose, today),
+        _sizes(loose),
     )
     return tuple(document.problem(path, fault) for findings in checks for path, fault in findings)
 
@@ -167,3 +171,32 @@ def _names(loose: Loose) -> Iterator[Finding]:
                 ("reference", "broadheads", i, "head"),
                 Fault("unknown-head", f"{name!r} is a field point", "name a hunting head"),
             )
+
+
+def _requirements(loose: Loose, today: date) -> Iterator[Finding]:
+    """Rules that say nothing about their topic; copies that may be out of date by the time of the hunt."""
+    starts = loose.day("trip", "starts") or today
+    for i in loose.items("requirements"):
+        path = ("requirements", i)
+        topic, rule, read_on = loose.raw(*path, "topic"), loose.raw(*path, "rule"), loose.day(*path, "read_on")
+        limit = read_rule(topic, rule) if topic in TOPICS and isinstance(rule, str) else None
+        if isinstance(limit, Fault):
+            yield (*path, "rule"), limit
+        if read_on and read_on > today:
+            yield (
+                (*path, "read_on"),
+                Fault("future-date", f"read on {read_on}, after today", "check the year", "warning"),
+            )
+        edition = loose.raw(*path, "edition")
+        for note in age_notes(read_on or starts, None if edition is None else str(edition), starts, today):
+            yield (
+                (*path, "read_on"),
+                Fault("old-requirement", note, "read it again at the agency before you leave", "warning"),
+            )
+
+
+def _sizes(loose: Loose) -> Iterator[Finding]:
+    for i in loose.items("gear"):
+        size = loose.raw("gear", i, "size")
+        if isinstance(size, str) and linear_size_m(size) is None:
+            yield ("gear", i, "size"), Fault("bad-text", f"{size!r} is no size", "write 44 in x 18 in x 8 in")

@@ -79,3 +79,7 @@ def _trip_gaps(trip: Trip) -> Iterator[Gap]:
         yield Gap("trip.hazards", "which cautions concern you: all are shown")
     if trip.nearest_shop_s is None:
         yield Gap("trip.nearest_shop", "how many spares the place asks for")
+    if trip.gear is None:
+        yield Gap("gear", "what is missing from your bags, or in the wrong one")
+    if not trip.requirements:
+        yield Gap("requirements", "whether your gear meets what the place asks: copy them from the agency")

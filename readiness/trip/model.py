@@ -7,9 +7,11 @@ the target.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date
 
 
@@ -198,12 +200,13 @@ class Trip(NamedTuple):
     hunter_id: str | None = None
     hand: str | None = None
     changes: tuple[Change, ...] = ()
-    gear: tuple[GearItem, ...] = ()
+    gear: tuple[GearItem, ...] | None = None  # None: the file does not say
     airline_mass_kg: float | None = None
     airline_linear_size_m: float | None = None
     declared: tuple[tuple[str, str | float], ...] = ()
     requirements: tuple[Requirement, ...] = ()
     units: str = "imperial"
+    entered: Mapping[str, Any] = MappingProxyType({})  # every value as written, by its dotted path
 
     @property
     def hunting_heads(self) -> tuple[Head, ...]:

@@ -1,0 +1,129 @@
+"""The pages of what to pack and of what stands between a trip and ready."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from readiness.packing import NO_BAG
+from readiness.render.elements import Heading, Listing, Paragraph, Table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from readiness.packing import PackingList, PackRow
+    from readiness.problems import Problem
+    from readiness.readying import Readiness
+    from readiness.render.elements import Element, Page
+    from readiness.rulings import Ruling
+    from readiness.trip.model import Trip
+
+_COLUMNS = {
+    "air": (("body", "on you"), ("cabin", "carry-on"), ("checked", "checked")),
+    "road": (("body", "on you"), ("vehicle", "truck")),
+}
+
+
+def packing_page(trip: Trip, packing: PackingList) -> Page:
+    """The packing list: what is missing first, then what is in a wrong bag, then the rest, by bag."""
+    packed = "by air" if trip.travel == "air" else "by road"
+    page: list[Element] = [Heading(f"{trip.name}: packing list, {packed}, {trip.starts} to {trip.ends}", 1)]
+    if not packing.compared:
+        page.append(Paragraph("The trip file lists no gear, so nothing is compared: this is the list to pack by."))
+    grouped = {
+        outcome: [row for row in packing.rows if row.outcome == outcome and row.bag != NO_BAG]
+        for outcome in ("missing", "wrong bag", "packed")
+    }
+    titles = {
+        "missing": "Missing" if packing.compared else "To pack",
+        "wrong bag": "In the wrong bag",
+        "packed": "Packed",
+    }
+    for outcome, rows in grouped.items():
+        if rows:
+            page += [Heading(f"{titles[outcome]} ({len(rows)})"), _item_table(rows, trip.travel)]
+    page += _stays(packing)
+    page += _own(packing)
+    page += _cases(packing)
+    page += [
+        Heading("Why, and who says so"),
+        Listing(tuple(f"{row.item}: {row.reason}. ({row.source})" for row in packing.rows)),
+    ]
+    page.append(
+        Paragraph(
+            "Rules of agencies and airlines change: read them anew in the week you fly. "
+            "The officer at the gate decides."
+        )
+    )
+    return tuple(page)
+
+
+def _item_table(rows: Sequence[PackRow], travel: str) -> Table:
+    columns = _COLUMNS[travel]
+    table = []
+    for row in rows:
+        split = dict(row.bags)
+        table.append(("[ ]", row.item, str(row.need), str(row.have), *(str(split.get(bag, "")) for bag, _ in columns)))
+    headers = ("", "item", "need", "have", *(title for _, title in columns))
+    return Table(headers, tuple(table), right=tuple(range(2, len(headers))))
+
+
+def _stays(packing: PackingList) -> Iterator[Element]:
+    rows = [row for row in packing.rows if row.bag == NO_BAG and (row.need or not row.bags)]
+    if rows:
+        yield Heading("Flies in no bag, or needs no count")
+        yield Listing(tuple(f"{row.item}{f', {row.have} listed' if row.have else ''}: {row.reason}" for row in rows))
+
+
+def _own(packing: PackingList) -> Iterator[Element]:
+    if packing.own:
+        yield Heading("Your own, which this list does not know")
+        yield Listing(tuple(f"{line.how_many} {line.item}, {line.bag or 'no bag stated'}" for line in packing.own))
+
+
+def _cases(packing: PackingList) -> Iterator[Element]:
+    if packing.cases:
+        yield Heading("Checked bags against the airline's limits you entered")
+        yield Listing(tuple(f"{case.item}: {case.outcome}; {case.reason}" for case in packing.cases))
+
+
+def check_page(found: Readiness, problems: tuple[Problem, ...]) -> Page:
+    """What a trip file lacks. The problems themselves go to the error stream with their places."""
+    page: list[Element] = [Heading(f"{found.trip.name}: no errors in the trip file", 1)]
+    if found.waiting:
+        page += [Heading(f"Not ready: {len(found.waiting)} to settle"), Listing(found.waiting)]
+    page += requirement_elements(found.rulings)
+    if found.gaps:
+        page += [
+            Heading("Left out, so it cannot be told"),
+            Listing(tuple(f"{gap.missing}: {gap.costs}" for gap in found.gaps)),
+        ]
+    else:
+        page.append(Paragraph("Nothing that this format knows is left out."))
+    warnings = sum(problem.severity == "warning" for problem in problems)
+    if warnings:
+        told = "1 warning stands" if warnings == 1 else f"{warnings} warnings stand"
+        page.append(Paragraph(f"{told} in the error output with place and remedy: settle it before you travel."))
+    if not found.waiting:
+        page.append(Paragraph("Nothing listed stands in the way. Next: readiness plan."))
+    return tuple(page)
+
+
+def requirement_elements(rulings: Sequence[Ruling]) -> Iterator[Element]:
+    """Each requirement with its outcome, the reason, the user's own source and the day to read it again."""
+    if not rulings:
+        return
+    yield Heading("What the place requires, as you copied it")
+    yield Listing(tuple(map(_ruling, rulings)))
+    yield Paragraph("These are your own notes held against your own gear, not law. The agency's present text decides.")
+
+
+def _ruling(ruling: Ruling) -> str:
+    requirement = ruling.requirement
+    where = ", ".join(filter(None, (requirement.place, requirement.applies_to)))
+    older = " An older copy; the newer one decides." if ruling.superseded else ""
+    notes = f" Note: {'; '.join(ruling.notes)}." if ruling.notes else ""
+    return (
+        f"{ruling.outcome.upper()}: {requirement.topic}{f' ({where})' if where else ''}, {requirement.rule}: "
+        f"{ruling.because}. Source: {requirement.source}, read {requirement.read_on}; read it again by "
+        f"{ruling.recheck_by}.{older}{notes}"
+    )

@@ -1,0 +1,315 @@
+"""What a place requires, as its user copied it, against this trip: meets, does not meet, or cannot tell.
+
+Limits are compared as exact fractions of what was written, so that "more than 8.1 g" and a head of 125 gr
+are told apart. Nothing here is law: every answer carries the user's own source and the day it was read.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from readiness.problems import Fault
+from readiness.units import Quantity, exact, read_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from fractions import Fraction
+
+    from readiness.trip.model import Requirement, Trip
+
+MEETS, DOES_NOT_MEET, CANNOT_TELL = "meets", "does not meet", "cannot tell"
+_WORST_FIRST = (DOES_NOT_MEET, CANNOT_TELL, MEETS)
+RECHECK_BEFORE = timedelta(days=14)  # before the first day: time to change a head
+OLD_AFTER = timedelta(days=365)
+# Heads and arrows sold by a nominal mass differ from it by about this much: common practice, no source.
+NOMINAL_MASS_TOLERANCE_GR = 2
+
+_LOWER = ("at least", "more than")
+_UPPER = ("at most", "less than")
+_BAN = ("not allowed", "required")
+
+
+class Topic(NamedTuple):
+    """What a requirement of a topic may say: its dimension, its comparisons, how it may be measured."""
+
+    dimension: str
+    comparisons: tuple[str, ...]
+    measured: tuple[str, ...] = ()
+
+
+TOPICS: dict[str, Topic] = {
+    "draw weight": Topic("force", (*_LOWER, *_UPPER), ("peak", "at the archer's draw")),
+    "let-off": Topic("ratio", _UPPER),
+    "arrow mass": Topic("mass", _LOWER),
+    "arrow mass per draw weight": Topic("mass per force", _LOWER),
+    "arrow length": Topic("length", _LOWER),
+    "head mass": Topic("mass", _LOWER),
+    "cutting width": Topic("length", _LOWER, ("open", "closed")),
+    "blade count": Topic("count", _LOWER),
+    "fixed head": Topic("", _BAN),
+    "mechanical head": Topic("", _BAN),
+    "lighted nock": Topic("", _BAN),
+    "powered sight": Topic("", _BAN),
+    "sight magnification": Topic("count", (*_UPPER, "not allowed")),
+    "education": Topic("", ("required",)),
+    "document": Topic("", ("required",)),
+}
+
+
+class Limit(NamedTuple):
+    """A rule that was read: its comparison, its exact limit in SI, how it is measured, the number as written."""
+
+    comparison: str
+    value: Fraction | None
+    measured: str
+    written: str
+
+
+class Ruling(NamedTuple):
+    """One requirement with its outcome and the reason; superseded when a newer copy of it decides."""
+
+    requirement: Requirement
+    outcome: str
+    because: str
+    recheck_by: date
+    notes: tuple[str, ...]
+    superseded: bool = False
+
+
+def read_rule(topic: str, rule: str) -> Limit | Fault:
+    """Read a rule such as `at least 50 lb`, `more than 8.1 g`, `at least 7/8 in open`, `not allowed`.
+
+    >>> read_rule("blade count", "at least 2").written
+    '2'
+    >>> read_rule("let-off", "at least 80 %").hint
+    'write at most or less than'
+    """
+    about = TOPICS[topic]
+    text = " ".join(rule.split())
+    comparison = next((word for word in (*_LOWER, *_UPPER, *_BAN) if text.lower().startswith(word)), None)
+    if comparison is None or comparison not in about.comparisons:
+        return Fault("bad-rule", f"{rule!r} is no rule about {topic}", f"write {' or '.join(about.comparisons)}")
+    rest = text[len(comparison) :].strip()
+    measured = next((word for word in about.measured if rest.lower().endswith(word)), "")
+    rest = rest[: len(rest) - len(measured)].strip(" ,")
+    if comparison in _BAN:
+        return (
+            Fault("bad-rule", f"{rest!r} is not understood", f"write {comparison}")
+            if rest
+            else Limit(comparison, None, "", "")
+        )
+    value = _limit_value(about.dimension, rest)
+    return value if isinstance(value, Fault) else Limit(comparison, value, measured, rest)
+
+
+def rulings(trip: Trip, today: date) -> tuple[Ruling, ...]:
+    """Every requirement of a trip, judged: by topic, the strictest first, an older copy behind the newer one."""
+    judged = [_ruling(trip, requirement, today) for requirement in trip.requirements]
+    newest: dict[tuple[Any, ...], Ruling] = {}
+    for ruling in sorted(judged, key=lambda r: r.requirement.read_on):
+        newest[_same_rule(ruling.requirement)] = ruling
+    marked = [ruling._replace(superseded=newest[_same_rule(ruling.requirement)] is not ruling) for ruling in judged]
+    return tuple(sorted(marked, key=_strictest_first))
+
+
+def worst(outcomes: Iterable[str]) -> str:
+    """The outcome that decides.
+
+    >>> worst(["meets", "cannot tell"])
+    'cannot tell'
+    """
+    return min(outcomes, key=_WORST_FIRST.index)
+
+
+def _limit_value(dimension: str, text: str) -> Fraction | Fault:
+    from fractions import Fraction
+
+    if dimension == "count":
+        if re.fullmatch(r"[0-9]{1,4}(?:\.[0-9]{1,4})?", text):
+            return Fraction(text)
+        return Fault("bad-rule", f"{text!r} is not a number", "write a number, such as at least 2")
+    if dimension == "mass per force":
+        parts = re.split(r"\s*(?:/|per)\s*", text)
+        mass = read_quantity(parts[0], "mass")
+        force = read_quantity(f"1 {parts[-1]}", "force")
+        if len(parts) != 2 or isinstance(mass, Fault) or isinstance(force, Fault):
+            return Fault("bad-rule", f"{text!r} is no mass per draw weight", "write for example at least 6 gr per lb")
+        return exact(mass, "mass") / exact(force, "force")
+    found = read_quantity(text, dimension)
+    return found if isinstance(found, Fault) else exact(found, dimension)
+
+
+def _ruling(trip: Trip, requirement: Requirement, today: date) -> Ruling:
+    limit = read_rule(requirement.topic, requirement.rule)
+    if isinstance(limit, Fault):
+        outcome, because = CANNOT_TELL, limit.message
+    else:
+        outcome, because = _judge(trip, requirement.topic, limit)
+    return Ruling(
+        requirement,
+        outcome,
+        because,
+        trip.starts - RECHECK_BEFORE,
+        tuple(age_notes(requirement.read_on, requirement.edition, trip.starts, today)),
+    )
+
+
+def age_notes(read_on: date, edition: str | None, starts: date, today: date) -> Iterable[str]:
+    """Why a copied rule may be out of date by the time of the hunt."""
+    if max(today, starts) - read_on > OLD_AFTER:
+        yield f"read on {read_on}, more than 12 months before the hunt"
+    if edition is None:
+        yield "the edition is not stated"
+        return
+    years = re.findall(r"(?:19|20)[0-9]{2}", edition)
+    following = re.findall(r"[-/]([0-9]{2})$", edition)
+    seasons = {int(year) for year in years} | {int(f"{years[0][:2]}{end}") for end in following if years}
+    if seasons and starts.year not in seasons:
+        yield f"edition {edition}, another season than the hunt's {starts.year}"
+
+
+def _same_rule(requirement: Requirement) -> tuple[Any, ...]:
+    return requirement.topic, requirement.place, requirement.applies_to, requirement.source
+
+
+def _strictest_first(ruling: Ruling) -> tuple[Any, ...]:
+    requirement = ruling.requirement
+    limit = read_rule(requirement.topic, requirement.rule)
+    strength = 0.0
+    if isinstance(limit, Limit) and limit.value is not None:
+        strength = float(-limit.value if limit.comparison in _LOWER else limit.value)
+    strict = isinstance(limit, Limit) and limit.comparison not in ("more than", "less than")
+    return list(TOPICS).index(requirement.topic), ruling.superseded, strength, strict, requirement.source
+
+
+def _judge(trip: Trip, topic: str, limit: Limit) -> tuple[str, str]:
+    if topic in ("head mass", "cutting width", "blade count", "fixed head", "mechanical head"):
+        return _judge_heads(trip, topic, limit)
+    if topic in ("lighted nock", "powered sight", "education", "document"):
+        return _judge_declared(trip, topic, limit)
+    if topic == "sight magnification":
+        return _judge_magnification(trip, limit)
+    return _judge_measure(trip, topic, limit)
+
+
+def _judge_measure(trip: Trip, topic: str, limit: Limit) -> tuple[str, str]:
+    written = trip.entered
+    arrow_mass, draw = written.get("arrow.mass"), written.get("bow.draw_weight")
+    sources = {
+        "draw weight": (draw, "force", "bow.draw_weight"),
+        "let-off": (written.get("bow.let_off"), "ratio", "bow.let_off"),
+        "arrow mass": (arrow_mass, "mass", "arrow.mass"),
+        "arrow length": (written.get("arrow.length"), "length", "arrow.length"),
+    }
+    if topic == "arrow mass per draw weight":
+        mass, force = _exactly(arrow_mass, "mass"), _exactly(draw, "force")
+        assert mass is not None
+        assert force is not None
+        return _compared(mass / force, limit, f"{arrow_mass} on {draw}", nominal=False)
+    text, dimension, key = sources[topic]
+    value = _exactly(text, dimension)
+    if value is None:
+        return CANNOT_TELL, f"missing {key}"
+    outcome, because = _compared(value, limit, str(text), nominal=topic == "arrow mass")
+    if topic == "arrow length":
+        because += " from nock groove to end of shaft; ask whether the head counts"
+    if topic == "draw weight":
+        because += " at the peak" + (", reached within the archer's draw" if limit.measured.startswith("at") else "")
+    return outcome, because
+
+
+def _judge_heads(trip: Trip, topic: str, limit: Limit) -> tuple[str, str]:
+    heads = [(index, head) for index, head in enumerate(trip.heads) if head.is_hunting]
+    if not heads:
+        return CANNOT_TELL, "missing a hunting head in heads"
+    each = [(head.name, *_judge_head(trip, index, topic, limit)) for index, head in heads]
+    return worst(outcome for _, outcome, _ in each), "; ".join(f"{name}: {because}" for name, _, because in each)
+
+
+def _judge_head(trip: Trip, index: int, topic: str, limit: Limit) -> tuple[str, str]:
+    head, key = trip.heads[index], f"heads[{index}]"
+    if topic in ("fixed head", "mechanical head"):
+        is_that = head.kind == ("mechanical" if topic == "mechanical head" else "fixed blade")
+        return (MEETS if is_that == (limit.comparison == "required") else DOES_NOT_MEET), f"it is {head.kind}"
+    if topic == "blade count":
+        from fractions import Fraction
+
+        if head.blades is None:
+            return CANNOT_TELL, "missing blades"
+        return _compared(Fraction(head.blades), limit, f"{head.blades} blades", nominal=False)
+    if topic == "head mass":
+        text = trip.entered[f"{key}.mass"]
+        value = _exactly(text, "mass")
+        assert value is not None
+        return _compared(value, limit, str(text), nominal=True)
+    return _judge_width(trip, key, limit, mechanical=head.kind == "mechanical")
+
+
+def _judge_width(trip: Trip, key: str, limit: Limit, *, mechanical: bool) -> tuple[str, str]:
+    """A fixed head has one width; a mechanical one is measured as the rule says, or both ways where it is silent."""
+    texts = {
+        "open": trip.entered.get(f"{key}.cutting_width"),
+        "closed": trip.entered.get(f"{key}.cutting_width_closed"),
+    }
+    if not mechanical:
+        texts = {"": texts["open"]}
+    elif limit.measured:
+        texts = {limit.measured: texts[limit.measured]}
+    found = []
+    for state, text in texts.items():
+        value = _exactly(text, "length")
+        if value is None:
+            found.append((CANNOT_TELL, f"missing its width{f' {state}' if state else ''}"))
+        else:
+            outcome, because = _compared(value, limit, str(text), nominal=False)
+            found.append((outcome, f"{because} {state}".strip()))
+    outcomes = {outcome for outcome, _ in found}
+    told = "; ".join(because for _, because in found)
+    if len(outcomes) == 1:
+        return outcomes.pop(), told
+    return CANNOT_TELL, f"{told}; the rule does not say whether it is measured open or closed"
+
+
+def _judge_declared(trip: Trip, topic: str, limit: Limit) -> tuple[str, str]:
+    declared = dict(trip.declared).get(topic)
+    if declared is None:
+        return CANNOT_TELL, f"missing declared: {topic}"
+    has_it = declared is True or declared == "yes"
+    return (
+        MEETS if has_it == (limit.comparison == "required") else DOES_NOT_MEET
+    ), f"declared: {'yes' if has_it else 'no'}"
+
+
+def _judge_magnification(trip: Trip, limit: Limit) -> tuple[str, str]:
+    from fractions import Fraction
+
+    declared = dict(trip.declared).get("sight magnification")
+    if declared is None:
+        return CANNOT_TELL, "missing declared: sight magnification"
+    value = Fraction(str(declared))
+    if limit.comparison == "not allowed":
+        return (MEETS if value <= 1 else DOES_NOT_MEET), f"declared: {declared}"
+    return _compared(value, limit, f"declared {declared}", nominal=False)
+
+
+def _exactly(text: Any, dimension: str) -> Fraction | None:
+    found = read_quantity(text, dimension) if isinstance(text, str) else None
+    return exact(found, dimension) if isinstance(found, Quantity) else None
+
+
+def _compared(value: Fraction, limit: Limit, written: str, *, nominal: bool) -> tuple[str, str]:
+    assert limit.value is not None
+    holds = {
+        "at least": value >= limit.value,
+        "more than": value > limit.value,
+        "at most": value <= limit.value,
+        "less than": value < limit.value,
+    }[limit.comparison]
+    because = f"{written} is {'' if holds else 'not '}{limit.comparison} {limit.written}"
+    if nominal:
+        grains = abs(value - limit.value) * 7000 / exact(Quantity(0.0, "1", "lb"), "mass")
+        if grains <= NOMINAL_MASS_TOLERANCE_GR:
+            because += f", by {float(grains):.3g} gr: weigh it, the nominal mass does not settle it"
+    return (MEETS if holds else DOES_NOT_MEET), because

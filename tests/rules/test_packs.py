@@ -1,0 +1,175 @@
+"""Rule packs as files: what is broken is named with its line, and everything else is kept."""
+
+from pathlib import Path
+
+import pytest
+
+from readiness.rules.packs import built_in_packs, packs_at, read_pack
+
+ROOT = Path(__file__).resolve().parents[2]
+RULE = """\
+  - id: {id}
+    stage: arrival
+    title: Sand
+    do: Rinse the cams.
+    expect: No grain left.
+    if_not: Rinse again.
+    basis: common practice
+"""
+SOUND = "pack: river\nversion: 2\nrules:\n" + RULE.format(id="RIV-010")
+CAUTION = "cautions:\n  - {id: RIV-900, stages: [arrival], text: Wet., basis: common practice}\n"
+
+
+def places(problems):
+    """Line, code and message of each problem."""
+    return [(p.line, p.code, p.message) for p in problems]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "detail"),
+    [
+        ("    title: Sand\n", "", "it has no title"),
+        ("    if_not: Rinse again.\n", "", "it has no if_not"),
+        ("stage: arrival", "stage: arival", "'arival' is not one of baseline"),
+        ("basis: common practice", "basis: rumour", "'rumour' is not one of common practice"),
+        ("do: Rinse the cams.", "do: 5", "5 stands where text is wanted"),
+        ("expect: No grain left.", "expect: [No, grain]", "stands where text is wanted"),
+        ("title: Sand", "title:", "None stands where text is wanted"),
+        ("stage: arrival", "stage: [arrival]", "is not one of"),
+    ],
+)
+def test_a_broken_rule_is_named_with_its_line_and_the_others_are_kept(old, new, detail):
+    """The second of three rules is broken: the first and the third remain, and the second is told at its place."""
+    broken = RULE.format(id="RIV-020").replace(old, new)
+    pack, problems = read_pack(SOUND + broken + RULE.format(id="RIV-030"), "river.yaml")
+    assert [rule.id for rule in pack.rules] == ["RIV-010", "RIV-030"]
+    ((line, code, message),) = places(problems)
+    assert (line, code) == (11, "broken-rule")
+    assert message.startswith("RIV-020 is left out: ")
+    assert detail in message
+
+
+@pytest.mark.parametrize("entry", ["just text", "[a, list]", "5", "~", "{stage: arrival}"])
+def test_an_entry_that_is_no_rule_at_all_is_left_out_too(entry):
+    """Whatever stands in the list, it is a problem at its line and no crash."""
+    pack, problems = read_pack(f"{SOUND}  - {entry}\n" + RULE.format(id="RIV-030"), "river.yaml")
+    assert [rule.id for rule in pack.rules] == ["RIV-010", "RIV-030"]
+    assert [(line, code) for line, code, _ in places(problems)] == [(11, "broken-rule")]
+
+
+def test_a_broken_caution_is_named_and_rules_and_other_cautions_are_kept():
+    """Cautions are read like rules."""
+    text = SOUND + CAUTION + "  - {id: RIV-910, stages: [arival], text: Dry., basis: common practice}\n"
+    pack, problems = read_pack(text, "river.yaml")
+    assert ([r.id for r in pack.rules], [c.id for c in pack.cautions]) == (["RIV-010"], ["RIV-900"])
+    assert [(line, code) for line, code, _ in places(problems)] == [(13, "broken-rule")]
+    assert "RIV-910 is left out" in problems[0].message
+
+
+@pytest.mark.parametrize("key", ["rules", "cautions"])
+def test_entries_that_are_no_list_are_one_problem(key):
+    """`rules:` with a block of keys behind it holds no rule."""
+    pack, problems = read_pack(f"pack: river\nversion: 1\n{key}: {{id: RIV-010}}\n", "river.yaml")
+    assert (pack.rules, pack.cautions) == ((), ())
+    assert [(line, code) for line, code, _ in places(problems)] == [(3, "broken-rule")]
+
+
+@pytest.mark.parametrize("text", ["[1, 2]", "just text", "format: 1\ntrip: {name: x}", "pack: 5\nversion: 1", "{}"])
+def test_a_file_that_is_no_pack_says_so(text):
+    """A trip file or any other YAML is refused as a pack."""
+    pack, problems = read_pack(text, "river.yaml")
+    assert pack is None
+    assert [p.code for p in problems] == ["not-a-pack"]
+
+
+@pytest.mark.parametrize("text", ["", "# only a comment\n", "\n\n"])
+def test_an_empty_file_says_that_it_is_empty(text):
+    """A pack of nothing is no pack."""
+    pack, problems = read_pack(text, "river.yaml")
+    assert pack is None
+    assert [p.code for p in problems] == ["empty"]
+
+
+def test_yaml_mistakes_come_with_their_line_and_no_pack():
+    """A repeated key in a pack is told like one in a trip file."""
+    pack, problems = read_pack(SOUND.replace("    title: Sand\n", "    title: Sand\n    title: Salt\n"), "river.yaml")
+    assert pack is None
+    assert [(line, code) for line, code, _ in places(problems)] == [(7, "repeated-key")]
+
+
+def test_text_over_several_lines_becomes_one_line():
+    """A folded text has no line breaks in the plan."""
+    pack, _ = read_pack(SOUND.replace("Rinse the cams.", ">\n      Rinse\n      the   cams."), "river.yaml")
+    assert pack.rules[0].do == "Rinse the cams."
+
+
+def test_a_folder_gives_its_packs_by_file_name_and_nothing_else(tmp_path):
+    """Only .yaml and .yml files count, in the order of their names."""
+    for name, pack in (("b.yaml", "second"), ("a.yml", "first"), ("note.txt", "no")):
+        (tmp_path / name).write_text(SOUND.replace("river", pack), encoding="utf-8")
+    (tmp_path / "folder.yaml").mkdir()
+    packs, problems = packs_at(tmp_path)
+    assert [pack.name for pack in packs] == ["first", "second"]
+    assert problems == ()
+
+
+def test_one_file_is_one_pack_and_a_byte_order_mark_is_no_text(tmp_path):
+    """A pack can be named by its file; a mark that an editor put at the head is skipped."""
+    path = tmp_path / "river.yaml"
+    path.write_bytes(b"\xef\xbb\xbf" + SOUND.encode())
+    packs, problems = packs_at(path)
+    assert [(pack.name, pack.version) for pack in packs] == [("river", "2")]
+    assert problems == ()
+
+
+def test_files_that_cannot_be_read_are_named_and_the_others_are_kept(tmp_path):
+    """Over 1 MB, not UTF-8: each is one problem with its file, and the sound pack beside them is there."""
+    (tmp_path / "big.yaml").write_text(SOUND + "#" * 1_000_001, encoding="utf-8")
+    (tmp_path / "latin.yaml").write_bytes(SOUND.replace("Sand", "Kälte").encode("latin-1"))
+    (tmp_path / "sound.yaml").write_text(SOUND, encoding="utf-8")
+    packs, problems = packs_at(tmp_path)
+    assert [pack.name for pack in packs] == ["river"]
+    assert {(Path(p.file).name, p.code) for p in problems} == {("big.yaml", "unreadable"), ("latin.yaml", "unreadable")}
+    assert "1,000,000" in next(p.message for p in problems if "big" in p.file)
+
+
+def test_a_pack_of_just_one_megabyte_is_read(tmp_path):
+    """The limit itself is inside."""
+    path = tmp_path / "river.yaml"
+    path.write_text(SOUND + "#" * (1_000_000 - len(SOUND)), encoding="utf-8")
+    assert [pack.name for pack in packs_at(path)[0]] == ["river"]
+
+
+def test_an_empty_folder_says_that_no_pack_is_there(tmp_path):
+    """A mistyped folder does not pass in silence."""
+    packs, problems = packs_at(tmp_path)
+    assert packs == ()
+    assert [(p.code, p.file) for p in problems] == [("no-packs", str(tmp_path))]
+
+
+def test_a_path_that_is_not_there_is_named(tmp_path):
+    """So does a mistyped file."""
+    packs, problems = packs_at(tmp_path / "nowhere")
+    assert packs == ()
+    assert [(p.code, Path(p.file).name) for p in problems] == [("unreadable", "nowhere")]
+
+
+def test_a_folder_that_may_not_be_read_is_named(tmp_path, monkeypatch):
+    """The system's refusal becomes a problem, not a crash."""
+
+    def refuse(_):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "iterdir", refuse)
+    packs, problems = packs_at(tmp_path)
+    assert packs == ()
+    assert [(p.code, p.message) for p in problems] == [("unreadable", "cannot be read: Permission denied")]
+
+
+def test_the_built_in_packs_are_the_files_of_the_checklists_folder():
+    """Every file there is one pack, read without a problem, under a name that leads back to it."""
+    packs, problems = built_in_packs()
+    files = sorted(path.name for path in (ROOT / "checklists").glob("*.yaml"))
+    assert problems == ()
+    assert [pack.document.name for pack in packs] == [f"checklists/{name}" for name in files]
+    assert all(any(isinstance(part, tuple) and part for part in pack) for pack in packs)

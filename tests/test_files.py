@@ -1,0 +1,207 @@
+"""Files: read whole or refused with a reason, written whole or not at all."""
+
+import hashlib
+import io
+import os
+import stat
+import sys
+from contextlib import suppress
+from pathlib import Path
+from threading import Thread
+from types import SimpleNamespace
+
+import pytest
+
+from readiness.files import Source, read_source, sha256_of, write_new
+from readiness.problems import Problem, show
+
+LIMIT = 1_000_000
+
+
+@pytest.fixture
+def stdin(monkeypatch):
+    """A function that puts bytes on standard input."""
+    return lambda data: monkeypatch.setattr(sys, "stdin", SimpleNamespace(buffer=io.BytesIO(data)))
+
+
+def read(path, data):
+    """The answer for a file with these bytes."""
+    path.write_bytes(data)
+    return read_source(str(path))
+
+
+def test_a_file_is_read_with_its_name_text_and_sum(tmp_path):
+    """The sum is of the bytes, by an independent implementation; line ends stay."""
+    data = "a: ä\r\nb: 2\n".encode()
+    path = tmp_path / "trip.yaml"
+    assert read(path, data) == Source(str(path), "a: ä\r\nb: 2\n", hashlib.sha256(data).hexdigest())
+
+
+def test_a_byte_order_mark_is_taken_off_but_counts_in_the_sum(tmp_path):
+    """What an editor put in front is no part of the text."""
+    data = b"\xef\xbb\xbfa: 1\n"
+    found = read(tmp_path / "t", data)
+    assert found.text == "a: 1\n"
+    assert found.sha256 == hashlib.sha256(data).hexdigest()
+
+
+@pytest.mark.parametrize("size", [0, 1, 63, 64, 65, 1000])
+def test_the_sum_is_sha_256_whatever_module_computes_it(size):
+    """Against hashlib, around the block size."""
+    assert sha256_of(b"x" * size) == hashlib.sha256(b"x" * size).hexdigest()
+
+
+def test_a_file_at_the_limit_is_read_and_one_byte_more_is_not(tmp_path):
+    """A million bytes, as the message says."""
+    assert isinstance(read(tmp_path / "t", b"x" * LIMIT), Source)
+    found = read(tmp_path / "t", b"x" * (LIMIT + 1))
+    assert (found.code, found.line) == ("too-large", 0)
+    assert "1,000,000" in found.message
+
+
+@pytest.mark.parametrize(
+    ("data", "line", "column"),
+    [(b"\xff\xfea", 1, 1), (b"a: 1\nb: \xff\n", 2, 4), (b"a: 1\r\nb: 2\r\nc: \xc3", 3, 4), (b"a\n\xed\xa0\x80", 2, 1)],
+)
+def test_bytes_that_are_not_utf8_are_told_with_their_place(tmp_path, data, line, column):
+    """The first wrong byte has a line and a column."""
+    found = read(tmp_path / "t", data)
+    assert (found.code, found.line, found.column) == ("not-utf8", line, column)
+    assert "UTF-8" in found.hint
+
+
+@pytest.mark.xfail(reason="the column of a wrong byte counts bytes, all other columns count characters")
+def test_the_column_of_a_wrong_byte_counts_characters(tmp_path):
+    """As an editor counts: the byte behind two umlauts and a blank is the fourth character."""
+    assert read(tmp_path / "t", "ää ".encode() + b"\xff").column == 4
+
+
+def test_a_folder_is_told(tmp_path):
+    """It is not tried to be read."""
+    found = read_source(str(tmp_path))
+    assert found.code == "unreadable"
+    assert "folder" in found.message
+
+
+def test_a_missing_file_is_told_with_the_name_as_given(tmp_path):
+    """The name stands first in the message, as the user typed it."""
+    found = read_source(str(tmp_path / "nothing.yaml"))
+    assert found.code == "unreadable"
+    assert found.hint
+    assert show(found).startswith(str(tmp_path / "nothing.yaml") + ": error")
+
+
+@pytest.mark.parametrize("name", ["a\0b", "x" * 5000, ""])
+def test_a_name_that_no_file_can_have_is_told(name):
+    """A problem, not an exception."""
+    assert read_source(name).code == "unreadable"
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_named_pipe_is_refused_and_does_not_hang(tmp_path):
+    """Opening one would wait for a writer for ever."""
+    os.mkfifo(tmp_path / "pipe")
+    answers = []
+    thread = Thread(target=lambda: answers.append(read_source(str(tmp_path / "pipe"))), daemon=True)
+    thread.start()
+    thread.join(10)
+    assert [answer.code for answer in answers] == ["unreadable"]
+
+
+def test_standard_input_is_read_for_a_dash(stdin):
+    """It has a name of its own for messages."""
+    stdin(b"a: 1\n")
+    assert read_source("-")[:2] == ("<stdin>", "a: 1\n")
+
+
+@pytest.mark.parametrize(("data", "code"), [(b"x" * (LIMIT + 1), "too-large"), (b"\xff", "not-utf8")])
+def test_standard_input_has_the_same_limits(stdin, data, code):
+    """Too much or not text is refused."""
+    stdin(data)
+    found = read_source("-")
+    assert (found.file, found.code) == ("<stdin>", code)
+
+
+def test_a_new_file_is_written_as_given_and_readable_by_others(tmp_path):
+    """UTF-8, line ends as they are, an ordinary file."""
+    assert write_new(tmp_path / "t.yaml", "a: ä\nb: 2\n") is None
+    assert (tmp_path / "t.yaml").read_bytes() == "a: ä\nb: 2\n".encode()
+    assert stat.S_IMODE((tmp_path / "t.yaml").stat().st_mode) == 0o644
+    assert [p.name for p in tmp_path.iterdir()] == ["t.yaml"]
+
+
+def test_a_bare_name_is_written_into_the_folder_one_is_in(tmp_path, monkeypatch):
+    """Without a folder in the name."""
+    monkeypatch.chdir(tmp_path)
+    assert write_new(Path("t.yaml"), "a") is None
+    assert (tmp_path / "t.yaml").read_text(encoding="utf-8") == "a"
+
+
+def test_a_file_that_is_there_is_not_replaced(tmp_path):
+    """Its text stays; the hint names the way out."""
+    path = tmp_path / "t.yaml"
+    path.write_text("old", encoding="utf-8")
+    problem = write_new(path, "new")
+    assert problem.code == "exists"
+    assert "--force" in problem.hint
+    assert path.read_text(encoding="utf-8") == "old"
+
+
+def test_a_file_is_replaced_when_told_so(tmp_path):
+    """Nothing but the new text is left."""
+    path = tmp_path / "t.yaml"
+    path.write_text("old and longer", encoding="utf-8")
+    assert write_new(path, "new", replace=True) is None
+    assert path.read_text(encoding="utf-8") == "new"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_full_disk_leaves_the_old_file_and_nothing_else(tmp_path, monkeypatch):
+    """The last step fails: the old text is whole, the temporary file is gone."""
+    path = tmp_path / "t.yaml"
+    path.write_text("old", encoding="utf-8")
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "replace", full)
+    problem = write_new(path, "new", replace=True)
+    assert problem.code == "unwritable"
+    assert "No space left" in problem.message
+    assert path.read_text(encoding="utf-8") == "old"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_folder_of_that_name_is_not_replaced(tmp_path):
+    """Even when told to replace."""
+    (tmp_path / "t").mkdir()
+    assert isinstance(write_new(tmp_path / "t", "new", replace=True), Problem)
+    assert [p.name for p in tmp_path.iterdir()] == ["t"]
+    assert (tmp_path / "t").is_dir()
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path):
+    """It is not made."""
+    problem = write_new(tmp_path / "no" / "t.yaml", "new")
+    assert problem.code == "unwritable"
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.xfail(reason="UnicodeEncodeError is no OSError and goes through")
+def test_text_that_no_file_can_hold_is_a_problem(tmp_path):
+    """Half a character, as a terminal gives for bytes that are not UTF-8."""
+    problem = write_new(tmp_path / "t.yaml", "name: \udcff")
+    assert isinstance(problem, Problem)
+
+
+def test_text_that_no_file_can_hold_leaves_no_file(tmp_path):
+    """Neither half a file nor a temporary one, however it ends."""
+    with suppress(ValueError):
+        write_new(tmp_path / "t.yaml", "name: \udcff")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.xfail(reason="the question whether the file exists raises for a name that is too long")
+def test_a_name_too_long_to_write_is_a_problem(tmp_path):
+    """As it is for reading."""
+    assert isinstance(write_new(tmp_path / ("x" * 5000), "new"), Problem)
