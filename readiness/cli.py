@@ -221,6 +221,30 @@ def pins(trip_file: str, form: str, why: bool, units: str | None, arrows: int, t
         _print_page(pins_page(made, why=why), form)
 
 
+@main.command(short_help="Write the stages of a trip as a calendar.")
+@_trip_argument
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="The .ics file; the screen if left out."
+)
+@_checklists
+@_today
+def calendar(trip_file: str, output: Path | None, checklists: tuple[Path, ...], today: date | None) -> None:
+    """Each stage of TRIP on its days, counted back from the start, with an alarm; importing it again updates it."""
+    from readiness.files import write_new
+    from readiness.render.calendar import to_ics
+    from readiness.rulings import rulings
+
+    made, _, _ = _planned(trip_file, today, None, 12, checklists)
+    text = to_ics(made, rulings(made.trip, made.today)).decode("utf-8")
+    if output is None:
+        _print(text)
+        return
+    problem = write_new(output, text, replace=True)
+    if problem:
+        _give_up([problem])
+    _print(f"Wrote {output}.\n")
+
+
 @main.command(short_help="Tell what is wrong with rule packs.")
 @click.argument("paths", nargs=-1, metavar="[PACK OR FOLDER]...", type=click.Path(path_type=Path))
 @_formats("text", "json")

@@ -47,6 +47,8 @@ class Step(NamedTuple):
     reason: str
     basis: str
     source: str
+    mode: str
+    closing: str
 
 
 class PlanCaution(NamedTuple):
@@ -185,7 +187,7 @@ class _Filler:
         title, do, expect, if_not = map(self._fill, texts)
         return Step(
             rule.id, rule.stage, rule.block, title, do, expect, if_not, rule.stop,
-            verdict.outcome, verdict.reason, rule.basis, rule.source,
+            verdict.outcome, verdict.reason, rule.basis, rule.source, rule.mode, rule.closing,
         )  # fmt: skip
 
     def caution(self, caution: Caution) -> PlanCaution:

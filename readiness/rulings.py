@@ -31,6 +31,16 @@ _UPPER = ("at most", "less than")
 _BAN = ("not allowed", "required")
 
 
+# How a rule says what is measured: our word for it, and the words in which it may stand behind the number.
+_MEASURED = {
+    "open": r"(?:when |while )?open(?:ed)?",
+    "closed": r"(?:when |while )?closed",
+    "peak": r"(?:at )?(?:the )?peak(?: weight)?",
+    "at the archer's draw": r"(?:at|within) the archer's draw(?: length)?|at draw",
+    "at a draw length": r"(?:at|up to) ([0-9][0-9./ ]* ?(?:in|cm|mm))(?: of)?(?: draw)?(?: length)?",
+}
+
+
 class Topic(NamedTuple):
     """What a requirement of a topic may say: its dimension, its comparisons, how it may be measured."""
 
@@ -40,7 +50,7 @@ class Topic(NamedTuple):
 
 
 TOPICS: dict[str, Topic] = {
-    "draw weight": Topic("force", (*_LOWER, *_UPPER), ("peak", "at the archer's draw")),
+    "draw weight": Topic("force", (*_LOWER, *_UPPER), ("peak", "at the archer's draw", "at a draw length")),
     "let-off": Topic("ratio", _UPPER),
     "arrow mass": Topic("mass", _LOWER),
     "arrow mass per draw weight": Topic("mass per force", _LOWER),
@@ -92,8 +102,7 @@ def read_rule(topic: str, rule: str) -> Limit | Fault:
     if comparison is None or comparison not in about.comparisons:
         return Fault("bad-rule", f"{rule!r} is no rule about {topic}", f"write {' or '.join(about.comparisons)}")
     rest = text[len(comparison) :].strip()
-    measured = next((word for word in about.measured if rest.lower().endswith(word)), "")
-    rest = rest[: len(rest) - len(measured)].strip(" ,")
+    rest, measured = _how_measured(rest, about.measured)
     if comparison in _BAN:
         return (
             Fault("bad-rule", f"{rest!r} is not understood", f"write {comparison}")
@@ -102,6 +111,15 @@ def read_rule(topic: str, rule: str) -> Limit | Fault:
         )
     value = _limit_value(about.dimension, rest)
     return value if isinstance(value, Fault) else Limit(comparison, value, measured, rest)
+
+
+def _how_measured(text: str, ways: tuple[str, ...]) -> tuple[str, str]:
+    """The number of a rule, and how it is measured where the rule says so."""
+    for way, words in _MEASURED.items():
+        match = re.search(rf"[\s,(]+(?:measured\s+)?(?:{words})\)?$", text, re.IGNORECASE) if way in ways else None
+        if match:
+            return text[: match.start()], match[1] if match.groups() else way
+    return text, ""
 
 
 def rulings(trip: Trip, today: date) -> tuple[Ruling, ...]:
@@ -216,8 +234,22 @@ def _judge_measure(trip: Trip, topic: str, limit: Limit) -> tuple[str, str]:
     if topic == "arrow length":
         because += " from nock groove to end of shaft; ask whether the head counts"
     if topic == "draw weight":
-        because += " at the peak" + (", reached within the archer's draw" if limit.measured.startswith("at") else "")
+        return _at_draw_length(trip, limit, outcome, f"{because} at the peak")
     return outcome, because
+
+
+def _at_draw_length(trip: Trip, limit: Limit, outcome: str, because: str) -> tuple[str, str]:
+    """The peak is reached within the archer's own draw; at another draw length it is another weight."""
+    if not limit.measured[:1].isdigit():
+        within = limit.measured == "at the archer's draw"
+        return outcome, because + (", reached within the archer's draw" if within else "")
+    wanted, own = _exactly(limit.measured, "length"), _exactly(trip.entered.get("bow.draw_length"), "length")
+    if wanted is not None and wanted == own:
+        return outcome, because
+    return (
+        CANNOT_TELL,
+        f"{because}; it is measured at {limit.measured} of draw, and yours is {trip.entered['bow.draw_length']}",
+    )
 
 
 def _judge_heads(trip: Trip, topic: str, limit: Limit) -> tuple[str, str]:

@@ -26,7 +26,7 @@ ALL = (
     Stage("pack", "Pack", "before the case closes", (-1, -1)),
     Stage("arrival", "Arrival", "at camp, before dark", (0, 0)),
     Stage("morning", "Morning", "each morning", None),
-    Stage("knock", "Knock", "after any fall, knock or ride: read, do", None),
+    Stage("knock", "Knock", "after any fall, knock or ride", None),
     Stage("weather", "Weather", "wet, frozen or hot", None),
     Stage("return", "Return", "before the way home", None),
 )

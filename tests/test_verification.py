@@ -24,7 +24,7 @@ PLAIN_GROUPS = (
     ("arrows: 10, extreme_spread: 4.6 in", "arrows: 10, vertical_sd: 1.2 in"),
     ("arrows: 6, mean_radius: 2.6 in", "arrows: 6, vertical_sd: 2.4 in"),
 )
-BARE = "  bare_shaft: {distance: 20 yd, clock: \"7:15\", offset: 0.6 in, pairs: 6}\n"
+BARE = '  bare_shaft: {distance: 20 yd, clock: "7:15", offset: 0.6 in, pairs: 6}\n'
 
 
 def radius_in(yards, factor, sigma=None, dof=None):
@@ -240,7 +240,7 @@ def test_typical_bare_shafts_pass_for_one_another_without_groups(checks_of, with
 def test_the_typical_place_is_told_as_typical_only(a_plan, without):
     """It stands in the step that records the first reference, as no wanted value, and in no step that judges one."""
     plan, _ = a_plan("high-basin", without("high-basin", "  bare_shaft:", "  broadheads:"))
-    telling = {step.id for step in plan.steps if "7:00 to 7:30" in " ".join((step.do, step.expect, step.if_not))}
+    telling = {step.id for step in plan.steps if "7:00 to 7:30" in f"{step.do} {step.expect} {step.if_not}"}
     assert telling == {"BAS-160"}
     words = next(step.expect for step in plan.steps if step.id == "BAS-160")
     assert "Typical" in words

@@ -49,5 +49,11 @@ class StepBox(NamedTuple):
     source: str
 
 
-Element = Heading | Paragraph | Listing | Table | Warned | StepBox
+class Closing(NamedTuple):
+    """The line that ends a block: a state said aloud, and the time."""
+
+    text: str
+
+
+Element = Heading | Paragraph | Listing | Table | Warned | StepBox | Closing
 Page = tuple[Element, ...]

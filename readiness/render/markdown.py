@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from readiness.problems import printable
-from readiness.render.elements import Heading, Listing, Paragraph, StepBox, Table, Warned
+from readiness.render.elements import Closing, Heading, Listing, Paragraph, StepBox, Table, Warned
 
 if TYPE_CHECKING:
     from readiness.render.elements import Element, Page
@@ -33,6 +33,8 @@ def _block(element: Element) -> str:
             return f"> **Caution.** {_plain(text)} ({_plain(source)})"
         case StepBox():
             return _step(element)
+        case Closing(text):
+            return f"- [ ] {_plain(text)}: block complete, time \\_\\_\\_\\_"
 
 
 def _step(step: StepBox) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from readiness import stages
-from readiness.render.elements import Heading, Listing, Paragraph, StepBox, Table, Warned
+from readiness.render.elements import Closing, Heading, Listing, Paragraph, StepBox, Table, Warned
 from readiness.render.numbers import doubts, pin_rows, place_lines, why_rows
 from readiness.rules.facts import where
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY
@@ -134,14 +135,17 @@ def _stage(plan: Plan, stage: Stage, told: set[str], *, everything: bool) -> Ite
     yield Heading(f"{stage.title}: {stage.moment}{date_words}")
     for caution in plan.cautions_before_stage(stage.key):
         yield _warned(caution, told)
-    block = None
-    for step in plan.steps_of(stage.key, APPLIES):
-        if step.block != block and step.block:
-            yield Heading(step.block, 3)
-        block = step.block
-        for caution in plan.cautions_before_step(step.id):
-            yield _warned(caution, told)
-        yield _box(step)
+    for (block, mode, closing), steps in groupby(
+        plan.steps_of(stage.key, APPLIES), key=lambda step: (step.block, step.mode, step.closing)
+    ):
+        if block or mode:
+            yield Heading(f"{block} ({mode})" if block and mode else block or mode, 3)
+        for step in steps:
+            for caution in plan.cautions_before_step(step.id):
+                yield _warned(caution, told)
+            yield _box(step)
+        if closing:
+            yield Closing(closing)
     unknown = plan.steps_of(stage.key, CANNOT_TELL)
     if unknown:
         yield Heading("Cannot tell", 3)

@@ -6,7 +6,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from readiness.problems import printable
-from readiness.render.elements import Heading, Listing, Paragraph, StepBox, Table, Warned
+from readiness.render.elements import Closing, Heading, Listing, Paragraph, StepBox, Table, Warned
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -47,6 +47,8 @@ def _lines(element: Element, width: int, bold: Callable[[str], str]) -> Iterator
             yield from _wrapped(f"CAUTION {text} ({source})", width, "! ", "! ")
         case StepBox():
             yield from _step(element, width, bold)
+        case Closing(text):
+            yield f"[ ] {printable(text)}: block complete, time ____"
 
 
 def _step(step: StepBox, width: int, bold: Callable[[str], str]) -> Iterator[str]:

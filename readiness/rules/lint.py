@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-from collections import Counter
 from functools import lru_cache
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
 from readiness.packing import plain
 from readiness.problems import Fault, Problem, sort_and_dedupe
+from readiness.rules.craft import SWEEP, craft_findings
 from readiness.rules.facts import FACTS, PLACEHOLDERS
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Describe, evaluate
 from readiness.trip.validate import closest, validate
@@ -22,11 +22,7 @@ if TYPE_CHECKING:
     from readiness.rules.packs import Pack
 
 PACK_SCHEMA_FILE = FilePath(__file__).parent / "pack.schema.json"
-MOST_STEPS_IN_A_BLOCK = 7
 _BRACES = re.compile(r"\{([^{}]*)\}|[{}]")
-# A response that can be given without looking. The wanted thing is a value or a state.
-_EMPTY_RESPONSES = re.compile(r"\b(?:check(?:ed)?|ok|okay|as required|as needed|is set|all good|fine)\b", re.IGNORECASE)
-_EMPTY_ORDERS = re.compile(r"\b(?:ensure that|make sure|as required|as needed|if necessary)\b", re.IGNORECASE)
 
 Finding = tuple["Path", Fault]
 
@@ -36,6 +32,7 @@ def pack_schema() -> dict[str, Any]:
     """The rule pack's JSON Schema (draft 2020-12), with the known facts and what may be asked of each."""
     schema: dict[str, Any] = json.loads(PACK_SCHEMA_FILE.read_text(encoding="utf-8"))
     conditions, examples = (schema["$defs"][name]["properties"] for name in ("condition", "facts"))
+    schema["$defs"]["rule"]["properties"]["at"]["enum"] = list(SWEEP)
     for fact in FACTS.values():
         if fact.is_condition:
             kind = "number" if fact.is_number else fact.kind
@@ -54,7 +51,7 @@ def lint_packs(packs: Iterable[Pack]) -> tuple[Problem, ...]:
     for pack in packs:
         schema_problems = validate(pack.document, pack_schema())
         problems.extend(schema_problems)
-        for path, fault in _craft(pack, seen):
+        for path, fault in _names_and_words(pack, seen):
             problems.append(pack.document.problem(path, fault))
         if not schema_problems:  # examples of a condition that is no condition would only repeat it
             problems.extend(pack.document.problem(path, fault) for path, fault in _examples(pack))
@@ -63,7 +60,7 @@ def lint_packs(packs: Iterable[Pack]) -> tuple[Problem, ...]:
     return sort_and_dedupe(problems)
 
 
-def _craft(pack: Pack, seen: dict[str, str]) -> Iterator[Finding]:
+def _names_and_words(pack: Pack, seen: dict[str, str]) -> Iterator[Finding]:
     for entry, path in _entries(pack):
         if entry.id in seen:
             yield (
@@ -79,18 +76,10 @@ def _craft(pack: Pack, seen: dict[str, str]) -> Iterator[Finding]:
         path = ("rules", rule.position)
         for key in ("title", "do", "expect", "if_not"):
             yield from _placeholders((*path, key), getattr(rule, key))
-        yield from _wording(
-            (*path, "expect"),
-            rule.expect,
-            _EMPTY_RESPONSES,
-            "can be answered without looking",
-            "name the wanted value or state",
-        )
-        yield from _wording((*path, "do"), rule.do, _EMPTY_ORDERS, "says nothing that can be done", "name the action")
     for caution in pack.cautions:
         yield from _placeholders(("cautions", caution.position, "text"), caution.text)
     yield from _items(pack)
-    yield from _blocks(pack)
+    yield from craft_findings(pack)
 
 
 def _items(pack: Pack) -> Iterator[Finding]:
@@ -130,40 +119,6 @@ def _placeholders(path: Path, text: str) -> Iterator[Finding]:
         close = closest(name or "", PLACEHOLDERS)
         hint = f"did you mean {{{close}}}?" if close else "a placeholder is the name of a fact, without its unit"
         yield path, Fault("unknown-placeholder", f"{match[0]} is no fact", hint)
-
-
-def _wording(path: Path, text: str, refused: re.Pattern[str], why: str, hint: str) -> Iterator[Finding]:
-    match = refused.search(text)
-    if match:
-        yield path, Fault("empty-words", f"{match[0]!r} {why}", hint)
-
-
-def _blocks(pack: Pack) -> Iterator[Finding]:
-    """At most seven steps in a block, those that stop first."""
-    counts = Counter((rule.stage, rule.block) for rule in pack.rules)
-    gone_on: set[tuple[str, str]] = set()
-    place: dict[tuple[str, str], int] = {}
-    for rule in pack.rules:
-        block = (rule.stage, rule.block)
-        place[block] = place.get(block, 0) + 1
-        if place[block] == MOST_STEPS_IN_A_BLOCK + 1:
-            name = f"{rule.stage}{': ' + rule.block if rule.block else ''}"
-            message = f"the block {name} has {counts[block]} steps; more than {MOST_STEPS_IN_A_BLOCK} are not read"
-            yield (
-                ("rules", rule.position),
-                Fault("long-block", message, "begin another block: here, or drop steps"),
-            )
-        if rule.stop and block in gone_on:
-            yield (
-                ("rules", rule.position, "stop"),
-                Fault(
-                    "late-stop",
-                    "a stop step stands behind one that is not",
-                    "move the stop steps to the head of their block",
-                ),
-            )
-        if not rule.stop:
-            gone_on.add(block)
 
 
 def _examples(pack: Pack) -> Iterator[Finding]:

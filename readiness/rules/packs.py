@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.documents import MAX_BYTES, Document, read_document
 from readiness.problems import Fault, Problem
+from readiness.rules.craft import SWEEP
 from readiness.stages import KEYS as STAGES
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ class Rule(NamedTuple):
     stage: str
     block: str
     title: str
+    at: str
     when: dict[str, Any] | None
     do: str
     expect: str
@@ -38,6 +40,8 @@ class Rule(NamedTuple):
     basis: str
     source: str
     position: int
+    mode: str = ""  # of its pack: how its steps are run
+    closing: str = ""  # of its pack: the line that ends each block
 
 
 class Caution(NamedTuple):
@@ -117,7 +121,8 @@ def read_pack(text: str, name: str) -> tuple[Pack | None, tuple[Problem, ...]]:
         fault = Fault("not-a-pack", "this is no rule pack", "a pack begins with pack: and version:")
         return None, (document.problem((), fault),)
     broken: list[Problem] = []
-    rules = _entries(document, "rules", _rule, broken)
+    mode, closing = (str(data.get(key, "")) for key in ("mode", "closing"))
+    rules = tuple(rule._replace(mode=mode, closing=closing) for rule in _entries(document, "rules", _rule, broken))
     cautions = _entries(document, "cautions", _caution, broken)
     items = _entries(document, "items", _item, broken)
     return Pack(data["pack"], str(data.get("version", "?")), rules, cautions, document, items), tuple(broken)
@@ -146,6 +151,7 @@ def _rule(entry: dict[str, Any], position: int) -> Rule:
         stage=_one_of(entry["stage"], STAGES),
         block=_text(entry.get("block", "")),
         title=_text(entry["title"]),
+        at=_one_of(entry.get("at", ""), ("", *SWEEP)),
         when=entry.get("when"),
         do=_text(entry["do"]),
         expect=_text(entry["expect"]),

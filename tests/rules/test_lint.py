@@ -25,7 +25,9 @@ RULE = """\
     if_not: Rinse again.
     basis: common practice
 """
-WITH_PATTERN = "    when: {{travel: {{pattern: {}}}}}\n    examples: {{applies: [{{travel: air}}], skips: [{{travel: road}}]}}\n"
+WITH_PATTERN = (
+    "    when: {{travel: {{pattern: {}}}}}\n    examples: {{applies: [{{travel: air}}], skips: [{{travel: road}}]}}\n"
+)
 
 
 def expected(path):
@@ -145,7 +147,9 @@ def test_a_pattern_that_can_be_read_is_run(a_pack):
     assert lint_packs([a_pack(text)]) == ()
 
 
-@pytest.mark.xfail(strict=True, reason="a pattern that is no regular expression ends the program: re.error is not caught")
+@pytest.mark.xfail(
+    strict=True, reason="a pattern that is no regular expression ends the program: re.error is not caught"
+)
 def test_a_pattern_that_cannot_be_read_is_a_problem_at_its_line(a_pack):
     """`pattern: "["` is a mistake of the pack's author, not ours."""
     text = "pack: river\nversion: 1\nrules:\n" + RULE.format(id="RIV-010") + WITH_PATTERN.format('"["')

@@ -97,7 +97,9 @@ def test_every_key_is_described(path):
     assert PROPERTIES[path]["description"].strip()
 
 
-@pytest.mark.parametrize("path", [p for p, schema in PROPERTIES.items() if schema.get("type") not in ("object", "array")])
+@pytest.mark.parametrize(
+    "path", [p for p, schema in PROPERTIES.items() if schema.get("type") not in ("object", "array")]
+)
 def test_every_value_has_an_example(path):
     """Hints are made of examples."""
     assert PROPERTIES[path]["examples"]
