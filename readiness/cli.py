@@ -99,9 +99,12 @@ def main() -> None:
 @_today
 def new(path: str, defaults: bool, force: bool, form: str, today: date | None) -> None:
     """Write a commented trip file to PATH (trip.yaml), asking for the values; - writes it to the screen."""
-    from readiness.files import write_new
+    from readiness.files import taken_problem, write_new
     from readiness.trip.starter import default_answers, starter_text
 
+    taken = None if path == "-" or force else taken_problem(Path(path))
+    if taken:
+        _give_up([taken])
     answers = default_answers(today or date.today())
     if not defaults:
         _ask(answers)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import yaml
 
-from readiness.nodes import TOO_DEEP, Place, Reader, compose, construct_flattened, place_of, split_lines, syntax_fault
+from readiness.nodes import TOO_DEEP, Place, Reader, compose, escape_fault, place_of, split_lines, syntax_fault
 from readiness.problems import Fault, Problem, sort_and_dedupe
 
 if TYPE_CHECKING:
@@ -61,9 +61,7 @@ class Document:
         # Nodes are many times as large as the data and wanted only to tell a problem, so they are made anew.
         keys: dict[Path, Place] = {}
         values: dict[Path, Place] = {}
-        root = compose(self.text)
-        construct_flattened(root)  # puts merged keys where _walk finds them
-        for path, key, value in _walk(root, ()):
+        for path, key, value in _walk(compose(self.text), ()):
             if key is not None:
                 keys[path] = place_of(key)
             scalar = isinstance(value, yaml.ScalarNode)
@@ -99,17 +97,17 @@ def read_document(text: str, name: str) -> tuple[Document | None, tuple[Problem,
             ).at(name, 0, 0),
         )
     try:
-        root = compose(text)
         reader = Reader()
-        data = reader.read(root)
+        data = reader.read(compose(text))
         faults = reader.faults
     except yaml.YAMLError as error:
         faults = [syntax_fault(error, text)]
+    except (ValueError, OverflowError):
+        faults = [escape_fault(text)]
     except RecursionError:
         faults = [((1, 1), TOO_DEEP)]
     if not faults:
-        # Flattening merge keys in place is PyYAML's work; few files have any.
-        return Document(name, text, construct_flattened(root) if reader.merges else data), ()
+        return Document(name, text, data), ()
     unread = Document(name, text, None)
     return None, sort_and_dedupe(fault.at(name, *place, unread.line(place[0])) for place, fault in faults)
 
@@ -117,7 +115,7 @@ def read_document(text: str, name: str) -> tuple[Document | None, tuple[Problem,
 def _walk(
     node: yaml.Node | None, path: Path, key: yaml.Node | None = None
 ) -> Iterator[tuple[Path, yaml.Node | None, yaml.Node]]:
-    """Every value with its path and key. Construction has flattened merges, so merged keys stand where written."""
+    """Every value with its path and key."""
     if node is None:
         return
     yield path, key, node

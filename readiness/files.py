@@ -38,7 +38,7 @@ def read_source(path: str) -> Source | Problem:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        column = error.start - (data.rfind(b"\n", 0, error.start) + 1) + 1
+        column = len(data[data.rfind(b"\n", 0, error.start) + 1 : error.start].decode("utf-8-sig")) + 1
         return Fault("not-utf8", "this is not UTF-8 text from here on", "save the file as UTF-8").at(name, line, column)
     return Source(name, text, sha256_of(data))
 
@@ -64,14 +64,13 @@ def sha256_of(data: bytes) -> str:
 
 def write_new(path: Path, text: str, *, replace: bool = False) -> Problem | None:
     """Write a file whole: through a temporary one beside it. An existing file stays unless told otherwise."""
-    if path.exists() and not replace:
-        return Fault("exists", "there is a file of this name", "choose another name, or add --force").at(
-            str(path), 0, 0
-        )
     import tempfile
 
+    problem = None if replace else taken_problem(path)
+    if problem:
+        return problem
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent or Path(), prefix=f".{path.name}.")
+        handle, temporary = tempfile.mkstemp(dir=path.parent or Path(), prefix=f".{path.name[:40]}.")
         try:
             with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
                 file.write(text)
@@ -80,11 +79,26 @@ def write_new(path: Path, text: str, *, replace: bool = False) -> Problem | None
         except BaseException:
             Path(temporary).unlink(missing_ok=True)
             raise
-    except OSError as error:
-        return Fault("unwritable", f"cannot be written: {error.strerror}", "check the folder and its rights").at(
-            str(path), 0, 0
-        )
+    except (OSError, ValueError) as error:
+        return _unwritable(path, error)
     return None
+
+
+def taken_problem(path: Path) -> Problem | None:
+    """That a file of this name is there already, or that the name cannot be used; None where it is free."""
+    try:
+        if path.exists():
+            fault = Fault("exists", "there is a file of this name", "choose another name, or add --force")
+            return fault.at(str(path), 0, 0)
+    except (OSError, ValueError) as error:
+        return _unwritable(path, error)
+    return None
+
+
+def _unwritable(path: Path, error: Exception) -> Problem:
+    reason = getattr(error, "strerror", None) or "its text holds what no file can hold"
+    fault = Fault("unwritable", f"cannot be written: {reason}", "check the folder and its rights")
+    return fault.at(str(path), 0, 0)
 
 
 def _read_bytes(path: str, name: str) -> bytes | Problem:

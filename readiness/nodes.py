@@ -6,6 +6,7 @@ YAML 1.1 surprises are switched off: only true/false, decimal numbers and null a
 from __future__ import annotations
 
 import re
+import sys
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
@@ -34,7 +35,6 @@ _PLAIN = {
         list("-+0123456789"),
     ),
     "null": (re.compile(r"^(?:null|~|)$"), ["n", "~", ""]),
-    "merge": (re.compile(r"^<<$"), ["<"]),
 }
 
 
@@ -43,7 +43,6 @@ _VALUES: dict[str, Callable[[str], Any]] = {
     "int": int,
     "float": float,
     "null": lambda _: None,
-    "merge": str,
 }
 _SURROGATE = re.compile("[\ud800-\udfff]")
 
@@ -80,21 +79,11 @@ def _single_node(loader_class: type, text: str) -> yaml.Node | None:
         loader.dispose()
 
 
-def construct_flattened(root: yaml.Node | None) -> Any:
-    """Data by the library's own constructor, which also flattens merge keys in the nodes."""
-    loader = _PYTHON_LOADER("")
-    try:
-        return loader.construct_document(root)
-    finally:
-        loader.dispose()
-
-
 class Reader:
     """One walk over the nodes: data, and what must be right before nodes may become data."""
 
     def __init__(self) -> None:
         self.faults: list[tuple[Place, Fault]] = []
-        self.merges = False
         self._done: dict[int, tuple[Any, int]] = {}  # id of a finished node -> its data, the nodes it stands for
         self._open: set[int] = set()
 
@@ -133,11 +122,11 @@ class Reader:
         data: dict[str, Any] = {}
         size = 1
         for key, value in node.value:
-            if key.tag == _STR and key.value not in data:
+            if key.tag == _STR and type(key) is yaml.ScalarNode and key.value not in data and key.value != "<<":
                 name = key.value
                 self._scalar(key)
             else:
-                name = self._odd_key(key, data, node)
+                name = self._odd_key(key, node)
             data[name], below = self._visit(value, depth + 1)
             size += below
         return data, size
@@ -174,20 +163,22 @@ class Reader:
             return _VALUES[kind](text)
         return None
 
-    def _odd_key(self, key: yaml.Node, data: dict[str, Any], mapping: yaml.MappingNode) -> str:
-        """The name of a key that is a merge, no text, or here already."""
-        if key.tag == _PREFIX + "merge":
-            self.merges = True
-        elif not isinstance(key, yaml.ScalarNode):
+    def _odd_key(self, key: yaml.Node, mapping: yaml.MappingNode) -> str:
+        """The name of a key that is no text, a merge sign, or here already; and the fault that says so."""
+        if not isinstance(key, yaml.ScalarNode):
             self._add(place_of(key), Fault("key-not-text", "a list or mapping stands as a key", "a key is a word"))
-        elif key.tag != _STR:
-            text = _short(key.value)
-            self._add(place_of(key), Fault("key-not-text", f"the key {text} is not text", f'write "{text}" in quotes'))
-        elif key.value in data:
+            return ""
+        text = _short(key.value)
+        if key.tag != _STR:
+            fault = Fault("key-not-text", f"the key {text} is not text", f'write "{text}" in quotes')
+        elif key.value == "<<":
+            fault = Fault("merge-key", "<< is not read here", "write the keys out")
+        else:
             first = next(k for k, _ in mapping.value if k.tag == _STR and k.value == key.value)
-            message = f"{_short(key.value)!r} stands here a second time; the first is on line {place_of(first)[0]}"
-            self._add(place_of(key), Fault("repeated-key", message, "keep one of the two"))
-        return str(key.value) if isinstance(key, yaml.ScalarNode) else ""
+            message = f"{text!r} stands here a second time; the first is on line {place_of(first)[0]}"
+            fault = Fault("repeated-key", message, "keep one of the two")
+        self._add(place_of(key), fault)
+        return str(key.value)
 
     def _add(self, place: Place, fault: Fault) -> None:
         self.faults.append((place, fault))
@@ -200,6 +191,15 @@ def _tag_fault(tag: str) -> Fault:
 def place_of(node: yaml.Node) -> Place:
     """Line and column at which a node begins."""
     return node.start_mark.line + 1, node.start_mark.column + 1
+
+
+def escape_fault(text: str) -> tuple[Place, Fault]:
+    r"""An escape such as \U00110000, which stands for no character; the parser gives no place for it."""
+    bad = next((m for m in re.finditer(r"\\U([0-9A-Fa-f]{8})", text) if int(m[1], 16) > sys.maxunicode), None)
+    start = bad.start() if bad else 0
+    line = text.count("\n", 0, start) + 1
+    column = start - (text.rfind("\n", 0, start) + 1) + 1
+    return (line, column), Fault("syntax", "an escape that stands for no character", "write the character itself")
 
 
 def syntax_fault(error: yaml.YAMLError, text: str) -> tuple[Place, Fault]:

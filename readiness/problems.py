@@ -60,15 +60,17 @@ def show(problem: Problem) -> str:
       |              ^
       hint: write 620 ft
     """
-    place = f"{problem.file}:{problem.line}:{problem.column}" if problem.line else problem.file
-    lines = [f"{place}: {problem.severity}[{problem.code}]: {problem.message}"]
+    file = printable(problem.file)
+    place = f"{file}:{problem.line}:{problem.column}" if problem.line else file
+    lines = [f"{place}: {problem.severity}[{problem.code}]: {printable(problem.message)}"]
     if problem.source:
         start = max(0, problem.column - _WIDEST_LINE // 2) if problem.column > _WIDEST_LINE - 20 else 0
-        shown = problem.source[start : start + _WIDEST_LINE].replace("\t", " ")
-        lines.append(f"  | {printable(shown)}")
-        lines.append(f"  | {' ' * (problem.column - 1 - start)}^")
+        before = printable(problem.source[start : problem.column - 1].replace("\t", " "))
+        after = printable(problem.source[problem.column - 1 : start + _WIDEST_LINE].replace("\t", " "))
+        lines.append(f"  | {before}{after}")
+        lines.append(f"  | {' ' * len(before)}^")
     if problem.hint:
-        lines.append(f"  hint: {problem.hint}")
+        lines.append(f"  hint: {printable(problem.hint)}")
     return "\n".join(lines)
 
 

@@ -55,7 +55,7 @@ _UNITS: dict[str, dict[str, tuple[float, float, str]]] = {
         "mmHg": (133.3224, 0.0, ""),
     },
     "force": {
-        "lb": (_POUND * _G0, 0.0, "lbs lbf pound pounds #"),
+        "lb": (_POUND * _G0, 0.0, "lbs lbf pound pounds"),
         "N": (1.0, 0.0, ""),
         "kgf": (_G0, 0.0, "kg"),
     },

@@ -11,6 +11,7 @@ import pytest
 from readiness.plan import make_plan
 from readiness.rules.packs import built_in_packs, read_pack
 from readiness.trip.load import load_trip
+from readiness.trip.starter import default_answers, starter_text
 
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLES = {
@@ -50,6 +51,12 @@ def sample_text():
         return text
 
     return text_of
+
+
+@pytest.fixture(scope="session")
+def starter(today):
+    """The text of a trip file that `new --defaults` writes: right in everything, with nothing packed or required."""
+    return starter_text(default_answers(today), "trip.yaml")
 
 
 @pytest.fixture(scope="session")

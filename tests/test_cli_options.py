@@ -17,6 +17,8 @@ COMMANDS = sorted(cli.main.commands)
 RULE = """\
 pack: river
 version: 3
+mode: "read, do"
+closing: Rinsed and dry
 rules:
   - id: RIV-010
     stage: arrival

@@ -35,7 +35,7 @@ def plan_bytes():
 @pytest.mark.parametrize(
     ("words", "code"),
     [
-        (["check", "sample_trips/river-breaks.yaml", "--date", "2027-10-25"], 0),
+        (["pins", *PLAN[1:]], 0),
         (["check", "tests/bad_trips/arrow-too-light.yaml", "--date", "2027-08-25"], 1),
         (["plan", "no-such-file.yaml"], 2),
         (["plan", "--no-such-option"], 2),

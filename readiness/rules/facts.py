@@ -112,7 +112,7 @@ cold_first_count          count     first cold arrows recorded | trip file
 cold_first_expectations   phrases   each distance: where, and within what | reference.cold_first
 has_witness_marks         flag      the archer's own marks are recorded | trip file
 witness_marks             free text those marks with their values | reference.marks
-reference_stale           flag      something on the bow was changed after the reference was shot | reference.shot_on, setup_changed
+reference_stale           flag      something on the bow was changed after the reference was shot | reference.shot_on
 
 near_zero_distance_m      distance  distance of the near zero | bow.sight.pins
 near_zero_arrows          count     arrows for it | bow.sight.pins

@@ -108,7 +108,7 @@ def _bow(data: dict[str, Any]) -> model.Bow:
         sight=model.Sight(
             kind=sight["kind"],
             radius_m=read_si(sight["radius"], "length"),
-            pins_m=tuple(sorted(set(pins))),
+            pins_m=tuple(sorted({round(pin, 6): pin for pin in pins}.values())),
             marks=tuple(sorted(marks, key=lambda mark: mark.distance_m)),
             mark_uncertainty_m=_si(sight, "mark_uncertainty", "length"),
         ),

@@ -32,7 +32,7 @@ def quantity_fault(text: str, rule: dict[str, Any]) -> Fault | None:
     dimension = rule["dimension"]
     found = units.read_range(text, dimension)
     if isinstance(found, Fault):
-        return bare_number_fault(text, rule) if found.code == "bare-number" else found
+        return _with_fitting_units(found, text, rule)
     if found[0] is not found[1] and not rule.get("range"):
         return Fault("not-a-quantity", f"{text!r} is a range where one value is wanted", "write one value")
     low, high = _limit(rule["minimum"], dimension), _limit(rule["maximum"], dimension)
@@ -80,6 +80,14 @@ def _out_of_range(value: Quantity, rule: dict[str, Any], low: float, high: float
     return Fault("out-of-range", f"{written} cannot be meant: it is {bound}", hint)
 
 
+def _with_fitting_units(fault: Fault, text: str, rule: dict[str, Any]) -> Fault:
+    """A fault about a unit, with only those units in its hint that the number can be meant in."""
+    if fault.code not in ("bare-number", "unknown-unit", "wrong-dimension"):
+        return fault
+    number = text.strip().rstrip("°%\"'#/ abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ") or text.strip()
+    return fault._replace(hint=bare_number_fault(number, rule).hint)
+
+
 def bare_number_fault(number: str, rule: dict[str, Any]) -> Fault:
     """A number without its unit, with the units that would make it possible.
 
@@ -87,12 +95,23 @@ def bare_number_fault(number: str, rule: dict[str, Any]) -> Fault:
     'write 620 ft or 620 m'
     """
     usual = _usual_units(rule)
-    fitting = [unit for unit in usual if quantity_fault(f"{number} {unit}", rule) is None]
-    return Fault(
-        "bare-number",
-        f"{number} has no unit",
-        "write " + " or ".join(f"{number} {unit}" for unit in fitting or usual),
-    )
+    candidates = [f"{number} {unit}" for unit in usual]
+    if rule["dimension"] == "ratio" and _is_share(number):
+        candidates = [f"{100 * float(number):.6g} %"]
+    fitting = [text for text in candidates if _fits(text, rule)]
+    return Fault("bare-number", f"{number} has no unit", f"write {' or '.join(fitting or candidates)}")
+
+
+def _fits(text: str, rule: dict[str, Any]) -> bool:
+    return not isinstance(units.read_quantity(text, rule["dimension"]), Fault) and quantity_fault(text, rule) is None
+
+
+def _is_share(number: str) -> bool:
+    """Whether a number without % was meant as a part of one: 0.8 for 80 %."""
+    try:
+        return 0.0 < float(number) <= 1.0
+    except ValueError:
+        return False
 
 
 # The units that people use for a thing, by the unit that its limits are written in.

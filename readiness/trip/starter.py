@@ -59,6 +59,7 @@ def default_answers(today: date) -> dict[str, str]:
     answers = {question.field: question.default for question in QUESTIONS}
     answers["starts"] = str(today + timedelta(days=56))
     answers["ends"] = str(today + timedelta(days=63))
+    answers["today"] = str(today)
     return answers
 
 
@@ -95,6 +96,8 @@ def _part_fault(schema: dict[str, Any], text: str) -> Fault | None:
         return date_fault(text)
     if "enum" in schema and text not in schema["enum"]:
         return Fault("bad-choice", f"{text!r} is none of them", f"write {' or '.join(schema['enum'])}")
+    if not text.isprintable():
+        return Fault("bad-text", "this holds a character that no file should", "write letters, digits and signs")
     if not 0 < len(text) <= schema.get("maxLength", 200):
         return Fault("bad-size", "this is empty or too long", "write a few words")
     return None

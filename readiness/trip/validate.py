@@ -105,6 +105,8 @@ def _located(document: Document, error: ValidationError) -> Problem:
     path: Path = tuple(error.absolute_path)
     schema = _schema_of(error)
     fault = error.cause if isinstance(error.cause, Fault) else _WORDS.get(str(error.validator), _other)(error)
+    if "propertyNames" in error.absolute_schema_path:
+        path = (*path, str(error.instance))
     if fault.code == "missing-key" and error.validator == "dependentRequired":
         path = (*path, fault.message.split()[-1])
     told = Fault(
@@ -163,7 +165,7 @@ def _wrong_type(error: ValidationError) -> Fault:
     wanted = schema.get("type", "something else")
     wanted = " or ".join(wanted) if isinstance(wanted, list) else wanted
     example = next(iter(schema.get("examples", [])), None)
-    hint = f"write for example {example}" if isinstance(example, str | int | float) else ""
+    hint = f"write for example {example}" if isinstance(example, str | int | float) else _SHAPES.get(wanted, "")
     return Fault("wrong-type", f"{_kind_of(found)} stands where {_TYPE_WORDS.get(wanted, wanted)} is wanted", hint)
 
 
@@ -173,6 +175,12 @@ _TYPE_WORDS = {
     "string": "text",
     "integer": "a whole number",
     "number": "a number",
+}
+
+
+_SHAPES = {
+    "object": "write its keys below it, each on a line of its own and indented, as key: value",
+    "array": "write its entries below it, each on a line of its own behind -",
 }
 
 
@@ -193,8 +201,9 @@ def _kind_of(value: Any) -> str:
 
 
 def _bad_choice(error: ValidationError) -> Fault:
-    listed: Any = error.validator_value
-    choices: list[str] = [str(choice) for choice in (listed if error.validator == "enum" else [listed])]
+    value: Any = error.validator_value
+    listed: list[Any] = value if error.validator == "enum" else [value]
+    choices = [choice for choice in listed if isinstance(choice, str)] or [str(choice) for choice in listed]
     found = error.instance
     close = closest(found, choices) if isinstance(found, str) else None
     words = " or ".join(choices) if len(choices) < _FEW else f"one of {', '.join(choices)}"
@@ -222,16 +231,21 @@ def _bad_pattern(error: ValidationError) -> Fault:
 
 def _bad_size(error: ValidationError) -> Fault:
     limit = error.validator_value
-    words = {
-        "minLength": "is empty",
-        "maxLength": f"is longer than {limit} characters",
-        "minItems": f"needs at least {limit}",
-        "maxItems": f"has more than {limit} entries",
-        "maxProperties": f"has more than {limit} keys",
-        "uniqueItems": "names the same thing twice",
+    if "propertyNames" in error.absolute_schema_path:
+        return Fault(
+            "bad-size", f"the name {_short(str(error.instance))!r} is longer than {limit} characters", "shorten it"
+        )
+    words, hint = {
+        "minLength": ("is empty", "write a few words, or delete the key"),
+        "maxLength": (f"is longer than {limit} characters", f"shorten it to {limit}"),
+        "minItems": (f"needs at least {limit}", "add an entry, or delete the key"),
+        "maxItems": (f"has more than {limit} entries", f"keep {limit}"),
+        "maxProperties": (f"has more than {limit} keys", f"keep {limit}"),
+        "minProperties": ("is empty", "add a key, or delete it"),
+        "uniqueItems": ("names the same thing twice", "keep one of the two"),
     }[str(error.validator)]
     name = error.absolute_path[-1] if error.absolute_path else "the file"
-    return Fault("bad-size", f"{name} {words}", "")
+    return Fault("bad-size", f"{name} {words}", hint)
 
 
 def _other(error: ValidationError) -> Fault:
@@ -247,7 +261,9 @@ _WORDS: dict[str, Callable[[ValidationError], Fault]] = {
     "minimum": _out_of_bounds,
     "maximum": _out_of_bounds,
     "pattern": _bad_pattern,
-    **dict.fromkeys(("minLength", "maxLength", "minItems", "maxItems", "maxProperties", "uniqueItems"), _bad_size),
+    **dict.fromkeys(
+        ("minLength", "maxLength", "minItems", "maxItems", "maxProperties", "minProperties", "uniqueItems"), _bad_size
+    ),
 }
 
 
