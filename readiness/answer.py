@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import groupby
+from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from readiness.units import UnitSystem
 
 # Worst first: where the cases of one place disagree, the pin gets the one that asks for most care.
+_EXACT_ARROWS = 20
+_SMALLEST = {"imperial": 0.0254, "metric": 0.01}  # the unit of an offset on the page, [m]
 _CARE = ("cannot tell", "move", "confirm", "leave")
 
 
@@ -90,6 +93,8 @@ def _lands(pin: _Pin, units: UnitSystem) -> str:
         return f"{shown(abs(shift_m), 'offset', units)} {'high' if shift_m >= 0 else 'low'}"
 
     least, most = words(pin.least), words(pin.most)
+    if float(most.split()[0]) == 0.0:
+        return f"less than {shown(0.05 * _SMALLEST[units], 'fine', units)} off"
     if least == most:
         return most
     if (pin.least >= 0) == (pin.most >= 0):
@@ -98,4 +103,4 @@ def _lands(pin: _Pin, units: UnitSystem) -> str:
 
 
 def _about(arrows: int) -> str:
-    return str(arrows) if arrows <= 20 else str(round(arrows, -1))
+    return str(arrows) if arrows <= _EXACT_ARROWS else str(10 * ceil(arrows / 10))

@@ -1,13 +1,7 @@
-"""The command line: thin commands, and the only module that prints or exits.
-
-Exit codes: 0 done; 1 done, and something is not ready; 2 bad usage or a bad file; 3 our own fault;
-130 interrupted. The product goes to standard output, problems to standard error.
-"""
+"""The command line: thin commands. With terminal, the only module that prints or exits."""
 
 from __future__ import annotations
 
-import os
-import sys
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, cast
@@ -15,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NoReturn, cast
 import click
 
 from readiness import __version__
+from readiness.terminal import BAD_INPUT, DONE, NOT_READY, complain, ending, finish, give_up, say, say_page
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -22,12 +17,9 @@ if TYPE_CHECKING:
     from readiness.files import Source
     from readiness.plan import Plan
     from readiness.problems import Problem
-    from readiness.render.elements import Page
     from readiness.rules.packs import Pack
     from readiness.trip.model import Trip
     from readiness.units import UnitSystem
-
-DONE, NOT_READY, BAD_INPUT, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 
 
 class DateOption(click.ParamType):  # type: ignore[type-arg]  # generic only in newer releases
@@ -104,23 +96,23 @@ def new(path: str, defaults: bool, force: bool, form: str, today: date | None) -
 
     taken = None if path == "-" or force else taken_problem(Path(path))
     if taken:
-        _give_up([taken])
+        give_up([taken])
     answers = default_answers(today or date.today())
     if not defaults:
         _ask(answers)
     text = starter_text(answers, path if path != "-" else "trip.yaml")
     if path == "-":
-        _print(text)
+        say(text)
         return
     problem = write_new(Path(path), text, replace=force)
     if problem:
-        _give_up([problem])
+        give_up([problem])
     if form == "json":
         from readiness.render.data import to_json
 
-        _print(to_json({"written": path, "next": ["check", "plan"]}))
+        say(to_json({"written": path, "next": ["check", "plan"]}))
     else:
-        _print(f"Wrote {path}. Change what is not yours, then: readiness check {path}\n")
+        say(f"Wrote {path}. Change what is not yours, then: readiness check {path}\n")
 
 
 @main.command(short_help="Tell what is wrong, doubtful or left out.")
@@ -139,12 +131,12 @@ def check(trip_file: str, form: str, checklists: tuple[Path, ...], today: date |
     if form == "json":
         from readiness.render.data import check_data, to_json
 
-        _print(to_json(check_data(found, problems)))
+        say(to_json(check_data(found, problems)))
     else:
         from readiness.render.kit import check_page
 
-        _print_page(check_page(found, problems), form)
-    _exit(NOT_READY if found.waiting else DONE)
+        say_page(check_page(found, problems), form)
+    finish(NOT_READY if found.waiting else DONE)
 
 
 @main.command(short_help="Print what to pack, and what is missing.")
@@ -158,12 +150,12 @@ def pack(trip_file: str, form: str, checklists: tuple[Path, ...], today: date | 
     if form in ("json", "csv"):
         from readiness.render.data import packing_csv, packing_data, to_json
 
-        _print(to_json(packing_data(made.trip, made.packing)) if form == "json" else packing_csv(made.packing))
+        say(to_json(packing_data(made.trip, made.packing)) if form == "json" else packing_csv(made.packing))
     else:
         from readiness.render.kit import packing_page
 
-        _print_page(packing_page(made.trip, made.packing), form)
-    _exit(NOT_READY if made.packing.compared and not made.packing.is_ready else DONE)
+        say_page(packing_page(made.trip, made.packing), form)
+    finish(NOT_READY if made.packing.compared and not made.packing.is_ready else DONE)
 
 
 @main.command(short_help="Print the verification plan of a trip.")
@@ -198,10 +190,10 @@ def plan(
     if form == "json":
         from readiness.render.data import plan_data, to_json
 
-        _print(to_json(plan_data(made)))
+        say(to_json(plan_data(made)))
     else:
-        _print_page(plan_page(made, everything=everything, only=stage), form)
-    _exit(NOT_READY if broken else DONE)
+        say_page(plan_page(made, everything=everything, only=stage), form)
+    finish(NOT_READY if broken else DONE)
 
 
 @main.command(short_help="Print the pin shift and what to do about it.")
@@ -217,11 +209,11 @@ def pins(trip_file: str, form: str, why: bool, units: str | None, arrows: int, t
     if form in ("json", "csv"):
         from readiness.render.data import pins_csv, pins_data, to_json
 
-        _print(to_json(pins_data(made)) if form == "json" else pins_csv(made))
+        say(to_json(pins_data(made)) if form == "json" else pins_csv(made))
     else:
         from readiness.render.pages import pins_page
 
-        _print_page(pins_page(made, why=why), form)
+        say_page(pins_page(made, why=why), form)
 
 
 @main.command(short_help="Write the stages of a trip as a calendar.")
@@ -240,12 +232,12 @@ def calendar(trip_file: str, output: Path | None, checklists: tuple[Path, ...], 
     made, _, _ = _planned(trip_file, today, None, 12, checklists)
     text = to_ics(made, rulings(made.trip, made.today)).decode("utf-8")
     if output is None:
-        _print(text)
+        say(text)
         return
     problem = write_new(output, text, replace=True)
     if problem:
-        _give_up([problem])
-    _print(f"Wrote {output}.\n")
+        give_up([problem])
+    say(f"Wrote {output}.\n")
 
 
 @main.command(short_help="Tell what is wrong with rule packs.")
@@ -257,24 +249,27 @@ def lint(paths: tuple[Path, ...], form: str) -> None:
     from readiness.rules.lint import lint_packs
     from readiness.rules.packs import built_in_packs, packs_at
 
-    packs, problems = built_in_packs()
+    built_in, problems = built_in_packs()
     named: list[Pack] = []
     for path in paths:
         found, unreadable = packs_at(path)
         named.extend(found)
         problems = (*problems, *unreadable)
-    problems = sort_and_dedupe((*problems, *lint_packs((*packs, *named))))
-    shown = tuple(named) if paths else packs
+    # A file that is a built-in pack, named by its path, is not its own double.
+    texts = {pack.document.text for pack in named}
+    others = tuple(pack for pack in built_in if pack.document.text not in texts)
+    problems = sort_and_dedupe((*problems, *lint_packs((*others, *named))))
+    shown = tuple(named) if paths else built_in
     if form == "json":
         from readiness.render.data import lint_data, to_json
 
-        _print(to_json(lint_data(shown, problems)))
+        say(to_json(lint_data(shown, problems)))
     else:
         steps, cautions = sum(len(p.rules) for p in shown), sum(len(p.cautions) for p in shown)
-        count = f"{len(problems) or 'no'} problem{'' if len(problems) == 1 else 's'}"
-        _print(f"{len(shown)} packs, {steps} steps, {cautions} cautions: {count}\n")
-        _complain(problems)
-    _exit(BAD_INPUT if has_errors(problems) else DONE)
+        counted = (_counted(len(shown), "pack"), _counted(steps, "step"), _counted(cautions, "caution"))
+        say(f"{', '.join(counted)}: {_counted(len(problems), 'problem')}\n")
+        complain(problems)
+    finish(BAD_INPUT if has_errors(problems) else DONE)
 
 
 @main.command(short_help="Publish the format of trips or packs.")
@@ -289,35 +284,16 @@ def schema(what: str, form: str) -> None:
     if form == "json":
         from readiness.render.data import to_json
 
-        _print(to_json(described))
+        say(to_json(described))
     else:
         from readiness.render.keys import schema_page
 
-        _print_page(schema_page(described, as_table=form == "markdown"), form)
+        say_page(schema_page(described, as_table=form == "markdown"), form)
 
 
 def run() -> NoReturn:
-    """The `readiness` command: run, and turn every ending into an exit code."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="backslashreplace")
-    try:
-        code = main.main(standalone_mode=False)
-        _leave(code if isinstance(code, int) else DONE)
-    except click.exceptions.Exit as ending:
-        _leave(ending.exit_code)
-    except click.ClickException as error:
-        error.show()
-        _leave(BAD_INPUT)
-    except (click.Abort, KeyboardInterrupt):
-        click.echo("Interrupted.", err=True)
-        _leave(INTERRUPTED)
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has gone; nothing to tell
-        _leave(DONE)
-    except Exception as error:  # noqa: BLE001  the last net: our fault, said shortly, with where the rest is
-        click.echo(f"readiness failed: {type(error).__name__}: {error}\n{_keep_traceback()}", err=True)
-        _leave(OUR_FAULT)
+    """The `readiness` command."""
+    ending(lambda: main.main(standalone_mode=False))
 
 
 def _load(trip_file: str, today: date | None, *, json_too: bool = False) -> tuple[Trip, tuple[Problem, ...], Source]:
@@ -328,11 +304,11 @@ def _load(trip_file: str, today: date | None, *, json_too: bool = False) -> tupl
 
     source = read_source(trip_file)
     if isinstance(source, Problem):
-        _give_up([source], json_too=json_too)
+        give_up([source], json_too=json_too)
     loaded = load_trip(source.text, source.name, today or date.today())
     if loaded.trip is None:
-        _give_up(loaded.problems, json_too=json_too)
-    _complain(loaded.problems)
+        give_up(loaded.problems, json_too=json_too)
+    complain(loaded.problems)
     return loaded.trip, loaded.problems, source
 
 
@@ -358,7 +334,7 @@ def _planned(
         arrows=arrows,
         trip_sha256=source.sha256,
     )
-    _complain((*problems, *failed))
+    complain((*problems, *failed))
     return made, warnings, bool(problems or failed)
 
 
@@ -391,73 +367,5 @@ def _ask(answers: dict[str, str]) -> None:
         answers[question.field] = answer
 
 
-def _print(text: str) -> None:
-    click.echo(text, nl=False, color=None if _colourful() else False)
-
-
-def _print_page(page: Page, form: str) -> None:
-    if form == "markdown":
-        from readiness.render.markdown import to_markdown
-
-        _print(to_markdown(page))
-    else:
-        from readiness.render.text import to_text
-
-        bold = (lambda text: click.style(text, bold=True)) if _colourful() and sys.stdout.isatty() else str
-        _print(to_text(page, bold=bold))
-
-
-def _colourful() -> bool:
-    return not os.environ.get("NO_COLOR")
-
-
-def _complain(problems: Iterable[Problem]) -> None:
-    from readiness.problems import show
-
-    for problem in problems:
-        click.echo(show(problem), err=True)
-
-
-def _give_up(problems: Iterable[Problem], *, json_too: bool = False) -> NoReturn:
-    problems = tuple(problems)
-    if json_too:
-        from readiness.render.data import to_json
-
-        _print(to_json({"trip": None, "ready": False, "problems": [problem.as_dict() for problem in problems]}))
-    _complain(problems)
-    _exit(BAD_INPUT)
-
-
-def _exit(code: int) -> NoReturn:
-    raise click.exceptions.Exit(code)
-
-
-def _leave(code: int) -> NoReturn:
-    """Flush, and end: a full disk or a closed pipe shows itself only here."""
-    try:
-        sys.stdout.flush()
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    except OSError as error:
-        click.echo(f"The output could not be written: {error.strerror}", err=True)
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        code = OUR_FAULT if code == DONE else code
-    sys.exit(code)
-
-
-def _keep_traceback() -> str:
-    """Where the traceback was written; it is shown instead where nothing can be written."""
-    import platform
-    import tempfile
-    import traceback
-
-    details = (
-        f"readiness {__version__}, Python {platform.python_version()}, {platform.system()}\n{traceback.format_exc()}"
-    )
-    try:
-        handle, name = tempfile.mkstemp(prefix="readiness-fault-", suffix=".txt", text=True)
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(details)
-    except OSError:
-        return details
-    return f"This is our fault, not yours. The details are in {name}"
+def _counted(number: int, what: str) -> str:
+    return f"{number or 'no'} {what}{'' if number == 1 else 's'}"

@@ -19,7 +19,7 @@ from readiness.units import Quantity, read_quantity, shown
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from readiness.rules.packs import Item, Pack
+    from readiness.rules.packs import Item
     from readiness.rules.when import Describe
     from readiness.trip.model import GearItem, Trip
     from readiness.units import UnitSystem
@@ -72,21 +72,27 @@ class PackingList(NamedTuple):
         return all(row.outcome == PACKED for row in self.rows) and all(case.outcome != "over" for case in self.cases)
 
 
-def packing_list(trip: Trip, packs: Iterable[Pack], facts: Mapping[str, Any], units: UnitSystem) -> PackingList:
+def packing_list(trip: Trip, items: Sequence[Item], facts: Mapping[str, Any], units: UnitSystem) -> PackingList:
     """The packing list of a trip, what is missing first."""
-    describe = describing(units)
-    items = [item for pack in packs for item in pack.items]
     matched, own = match_gear(items, trip.gear or ())
     rows = []
     for item in items:
-        verdict = evaluate(item.when, facts, describe)
+        need, doubt = wanted(item, facts, units)
         lines = matched.get(item.id, [])
-        doubt = f" ({verdict.outcome}: {verdict.reason}; take it)" if verdict.outcome == CANNOT_TELL else ""
-        need = 0 if verdict.outcome == DOES_NOT_APPLY else count_needed(item, facts, describe)
         if need or lines:
             rows.append(_row(item, need, lines, by_air=trip.travel == "air", doubt=doubt))
     rows.sort(key=lambda row: _ORDER.index(row.outcome))
     return PackingList(tuple(rows), tuple(own), tuple(_cases(trip, units)), trip.gear is not None)
+
+
+def wanted(item: Item, facts: Mapping[str, Any], units: UnitSystem) -> tuple[int, str]:
+    """How many of an item the trip takes; and the doubt, where it cannot be told whether it takes any."""
+    describe = describing(units)
+    verdict = evaluate(item.when, facts, describe)
+    if verdict.outcome == DOES_NOT_APPLY:
+        return 0, ""
+    doubt = f" (cannot tell: {verdict.reason}; take it)" if verdict.outcome == CANNOT_TELL else ""
+    return count_needed(item, facts, describe), doubt
 
 
 def match_gear(items: Sequence[Item], gear: Iterable[GearItem]) -> tuple[dict[str, list[GearItem]], list[GearItem]]:

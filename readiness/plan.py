@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from readiness import __version__
 from readiness.answer import answers
 from readiness.forecast import forecast
-from readiness.packing import packing_list
+from readiness.packing import packing_list, wanted
 from readiness.problems import Fault
 from readiness.rules.facts import PLACEHOLDERS, describing, show_fact
 from readiness.rules.known import known_facts
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from readiness.forecast import Forecast
     from readiness.packing import PackingList
     from readiness.problems import Problem
-    from readiness.rules.packs import Caution, Pack, Rule
+    from readiness.rules.packs import Caution, Item, Pack, Rule
     from readiness.trip.model import Trip
     from readiness.units import UnitSystem
     from readiness.verification import Verification
@@ -131,6 +131,7 @@ def make_plan(
     filler = _Filler(facts, units)
     steps: list[Step] = []
     cautions: list[PlanCaution] = []
+    items: list[Item] = []
     problems: list[Problem] = []
     for pack in packs:
         for rule in pack.rules:
@@ -144,6 +145,13 @@ def make_plan(
                 caution.id,
                 lambda caution=caution: filler.caution(caution),
             )
+        for item in pack.items:
+
+            def probed(item: Item = item) -> Item:
+                wanted(item, facts, units)
+                return item
+
+            _collect(items, problems, pack, ("items", item.position), item.id, probed)
     steps.sort(key=lambda step: STAGES.index(step.stage))  # stable: packs keep their order within a stage
     plan = Plan(
         trip=trip,
@@ -152,7 +160,7 @@ def make_plan(
         steps=tuple(steps),
         cautions=tuple(cautions),
         answers=answers(future, units),
-        packing=packing_list(trip, packs, facts, units),
+        packing=packing_list(trip, items, facts, units),
         packs=tuple((pack.name, pack.version) for pack in packs),
         trip_sha256=trip_sha256,
         today=today,

@@ -85,6 +85,7 @@ class Ruling(NamedTuple):
     because: str
     recheck_by: date
     notes: tuple[str, ...]
+    recheck_is_due: bool
     superseded: bool = False
 
 
@@ -171,6 +172,7 @@ def _ruling(trip: Trip, requirement: Requirement, today: date) -> Ruling:
         because,
         trip.starts - RECHECK_BEFORE,
         tuple(age_notes(requirement.read_on, requirement.edition, trip.starts, today)),
+        trip.starts - RECHECK_BEFORE <= today,
     )
 
 

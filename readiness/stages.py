@@ -22,10 +22,10 @@ class Stage(NamedTuple):
 ALL = (
     Stage("baseline", "Baseline", "8 to 6 weeks before", (-56, -42)),
     Stage("verify", "Verify", "4 to 2 weeks before", (-28, -14)),
-    Stage("freeze", "Freeze", "7 to 2 days before: nothing new after this", (-7, -2)),
+    Stage("freeze", "Freeze", "7 to 2 days before, nothing new after this", (-7, -2)),
     Stage("pack", "Pack", "before the case closes", (-1, -1)),
     Stage("arrival", "Arrival", "at camp, before dark", (0, 0)),
-    Stage("morning", "Morning", "each morning", None),
+    Stage("morning", "Morning", "each hunting day", None),
     Stage("knock", "Knock", "after any fall, knock or ride", None),
     Stage("weather", "Weather", "wet, frozen or hot", None),
     Stage("return", "Return", "before the way home", None),

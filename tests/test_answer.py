@@ -133,7 +133,6 @@ def test_metric_answers_are_in_metres_and_centimetres(told):
     assert "2.4 mm up" in second
 
 
-@pytest.mark.xfail(strict=True, reason="a shift that rounds to nothing is told as 0.0 in high")
 def test_a_shift_that_rounds_to_nothing_has_no_direction(told):
     """Nothing is neither high nor low."""
     assert "high" not in told([(20, 0.01, "leave", None)])[0]

@@ -123,7 +123,6 @@ def test_an_existing_file_stays_as_it_is(run, tmp_path):
     assert [p.name for p in tmp_path.iterdir()] == ["trip.yaml"]
 
 
-@pytest.mark.xfail(strict=True, reason="an existing file is refused only after all the questions")
 def test_an_existing_file_is_refused_before_the_questions(run, tmp_path):
     """Nobody answers two dozen questions for nothing."""
     path = tmp_path / "trip.yaml"

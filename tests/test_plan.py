@@ -154,7 +154,6 @@ def test_no_placeholder_is_left_in_a_step_that_applies(samples, a_plan):
     [
         pytest.param(
             *("high-basin", ("  shot_on: 2027-08-20\n", ""), "FRE-020", "reference.shot_on"),
-            marks=pytest.mark.xfail(strict=True, reason="setup_changed is named too although the file has it"),
         ),
         ("high-basin", ("  brace_height: 6.5 in\n", ""), "ARR-140", "bow.brace_height"),
         ("high-basin", ("  nearest_shop: 5 h\n", ""), "PAC-080", "trip.nearest_shop"),

@@ -84,14 +84,12 @@ def test_letters_of_any_language_stay_as_they_are(text):
     assert printable(text) == text
 
 
-@pytest.mark.xfail(reason="show() makes only the source line printable")
 @pytest.mark.parametrize("field", ["message", "hint", "file"])
 def test_no_part_of_a_problem_reaches_the_terminal_raw(field):
     """Messages and hints quote the file: a head or a change may be called by an escape sequence."""
     assert "\x1b" not in show(ERROR._replace(**{field: "\x1b[31mred"}))
 
 
-@pytest.mark.xfail(reason="characters made visible take more room than the column counts")
 @pytest.mark.parametrize("before", ["\x1b", "\u202e"])
 def test_the_caret_stands_under_the_column_when_a_hidden_character_comes_before(before):
     """What is made visible moves the caret along."""

@@ -124,6 +124,6 @@ def _ruling(ruling: Ruling) -> str:
     notes = f" Note: {'; '.join(ruling.notes)}." if ruling.notes else ""
     return (
         f"{ruling.outcome.upper()}: {requirement.topic}{f' ({where})' if where else ''}, {requirement.rule}: "
-        f"{ruling.because}. Source: {requirement.source}, read {requirement.read_on}; read it again by "
-        f"{ruling.recheck_by}.{older}{notes}"
+        f"{ruling.because}. Source: {requirement.source}, read {requirement.read_on}; read it again "
+        f"{'now' if ruling.recheck_is_due else f'by {ruling.recheck_by}'}.{older}{notes}"
     )

@@ -11,6 +11,7 @@ from readiness.render.elements import Closing, Heading, Listing, Paragraph, Step
 if TYPE_CHECKING:
     from readiness.render.elements import Element, Page
 
+_LIST_SIGN = re.compile(r"^(\s*\d*)([-+.)])")  # what would begin a list at the head of a block
 _MARKUP = re.compile(r"([\\`*_{}\[\]<>#|~])")
 
 
@@ -34,12 +35,12 @@ def _block(element: Element) -> str:
         case StepBox():
             return _step(element)
         case Closing(text):
-            return f"- [ ] {_plain(text)}: block complete, time \\_\\_\\_\\_"
+            return f"- [ ] {_plain(text)}. Complete, time \\_\\_\\_\\_"
 
 
 def _step(step: StepBox) -> str:
     stop = "**STOP** " if step.stop else ""
-    lines = [f"- [ ] {stop}**{_plain(step.title)}** ({step.id})"]
+    lines = [f"- [ ] {stop}**{_plain(step.title)}** ({_plain(step.id)})"]
     lines += [f"  - {name}: {_plain(text)}" for name, text in step.lines]
     return "\n".join([*lines, f"  - basis: {_plain(step.source)}"])
 
@@ -53,4 +54,5 @@ def _table(table: Table) -> str:
 
 
 def _plain(text: str) -> str:
-    return _MARKUP.sub(r"\\\1", printable(text))
+    escaped = _MARKUP.sub(r"\\\1", printable(text))
+    return _LIST_SIGN.sub(r"\1\\\2", escaped)

@@ -146,7 +146,8 @@ def doubts(plan: Plan) -> Iterator[str]:
     yield "One standard deviation of each; the band carries them through the same flight, 95 %."
     for place in (plan.trip.home, *plan.trip.destinations):
         yield f"{place.name}: {_place_doubt(place, units)}"
-    yield f"launch speed {shown(ballistics.speed_sd_m_s, 'small speed', units)} (speed_uncertainty)"
+    source = "with the sight marks" if ballistics.note else "speed_uncertainty"
+    yield f"launch speed {shown(ballistics.speed_sd_m_s, 'small speed', units)} ({source})"
     yield f"drag coefficient {ballistics.drag_sd:.2f} ({ballistics.drag_source})"
     yield (
         "Left out: the bow itself. Limbs, string and archer in the cold are not in the band; "

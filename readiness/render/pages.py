@@ -52,7 +52,9 @@ def pins_page(plan: Plan, *, why: bool = False) -> Page:
 def _head(plan: Plan) -> Iterator[Element]:
     trip = plan.trip
     to_go = (trip.starts - plan.today).days
-    when = f"{to_go} days before the start" if to_go > 0 else "the trip has begun"
+    when = f"{to_go} day{'' if to_go == 1 else 's'} before the start" if to_go > 0 else "the trip has begun"
+    if plan.today > trip.ends:
+        when = "the trip is over"
     places = " and ".join(place.name for place in trip.destinations)
     who = ", ".join(filter(None, (trip.hunter_name, trip.hunter_id)))
     yield Heading(trip.name, 1)
@@ -70,12 +72,8 @@ def _stops(plan: Plan) -> Iterator[Element]:
         yield Listing(
             tuple(f"NOW: {step.title}. {step.expect} If not: {step.if_not} ({step.id}: {step.reason})" for step in own)
         )
-    by_stage = []
-    for stage in stages.ALL:
-        here = [f"{step.title} ({step.id})" for step in usual if step.stage == stage.key]
-        if here:
-            by_stage.append(f"{stage.title}: {'; '.join(here)}")
-    yield Listing(tuple(by_stage))
+    titles = {stage.key: stage.title for stage in stages.ALL}
+    yield Listing(tuple(f"{titles[step.stage]}, {step.title.lower()}: {step.expect} ({step.id})" for step in usual))
 
 
 def _answer(plan: Plan) -> Iterator[Element]:
@@ -125,25 +123,26 @@ def _row(name: str, arrows: str, seen_from: str, check: Expectation, units: Unit
         where(check.right_m, check.up_m, units),
         seen_from,
         shown(check.tolerance_m, "offset", units),
-        check.basis + (" (3 assumed in the baseline)" if check.baseline_assumed else ""),
+        check.basis + (" (3 assumed)" if check.baseline_assumed else ""),
     )
 
 
 def _stage(plan: Plan, stage: Stage, told: set[str], *, everything: bool) -> Iterator[Element]:
     days = stages.dates_of(stage, plan.trip)
     date_words = "" if days is None else f", {days[0]}" if days[0] == days[1] else f", {days[0]} to {days[1]}"
-    yield Heading(f"{stage.title}: {stage.moment}{date_words}")
+    past = " (past)" if days is not None and days[1] < plan.today else ""
+    yield Heading(f"{stage.title}: {stage.moment}{date_words}{past}")
     for caution in plan.cautions_before_stage(stage.key):
         yield _warned(caution, told)
-    for (block, mode, closing), steps in groupby(
-        plan.steps_of(stage.key, APPLIES), key=lambda step: (step.block, step.mode, step.closing)
-    ):
-        if block or mode:
-            yield Heading(f"{block} ({mode})" if block and mode else block or mode, 3)
-        for step in steps:
-            for caution in plan.cautions_before_step(step.id):
-                yield _warned(caution, told)
-            yield _box(step)
+    applying = plan.steps_of(stage.key, APPLIES)
+    for closing, of_pack in groupby(applying, key=lambda step: step.closing):
+        for (block, mode), steps in groupby(of_pack, key=lambda step: (step.block, step.mode)):
+            if block or mode:
+                yield Heading(f"{block} ({mode})" if block and mode else block or mode, 3)
+            for step in steps:
+                for caution in plan.cautions_before_step(step.id):
+                    yield _warned(caution, told)
+                yield _box(step)
         if closing:
             yield Closing(closing)
     unknown = plan.steps_of(stage.key, CANNOT_TELL)

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from readiness.render.elements import Element, Page
 
 
+_WIDEST_CELL = 40
+
+
 def to_text(page: Page, width: int = 96, bold: Callable[[str], str] = str) -> str:
     """A page as text, wrapped to a width; bold marks headings and STOP where the terminal can."""
     lines: list[str] = []
@@ -48,12 +51,12 @@ def _lines(element: Element, width: int, bold: Callable[[str], str]) -> Iterator
         case StepBox():
             yield from _step(element, width, bold)
         case Closing(text):
-            yield f"[ ] {printable(text)}: block complete, time ____"
+            yield f"[ ] {printable(text)}. Complete, time ____"
 
 
 def _step(step: StepBox, width: int, bold: Callable[[str], str]) -> Iterator[str]:
     stop = f"{bold('STOP')} " if step.stop else ""
-    yield f"[ ] {stop}{printable(step.title)}  ({step.id})"
+    yield f"[ ] {stop}{printable(step.title)}  ({printable(step.id)})"
     for name, text in step.lines:
         yield from _wrapped(text, width, f"    {name + ':':8}", " " * 12)
     yield from _wrapped(step.source, width, "    basis:  ", " " * 12)
@@ -64,7 +67,9 @@ def _table(table: Table) -> Iterator[str]:
 
     align = ["right" if index in table.right else "left" for index in range(len(table.headers))]
     rows = [[printable(cell) for cell in row] for row in table.rows]
-    yield from tabulate(rows, table.headers, tablefmt="simple", colalign=align, disable_numparse=True).splitlines()
+    yield from tabulate(
+        rows, table.headers, tablefmt="simple", colalign=align, disable_numparse=True, maxcolwidths=_WIDEST_CELL
+    ).splitlines()
 
 
 def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]:

@@ -97,7 +97,9 @@ def _arrow_facts(trip: Trip, forecast: Forecast) -> dict[str, Any]:
     foc = forecast.arrow.foc
     differs = None
     if hunting and points:
-        differs = any(min(abs(p.mass_kg - head.mass_kg) for p in points) > HEAD_MASS_TOLERANCE_KG for head in hunting)
+        differs = any(
+            min(abs(p.mass_kg - head.mass_kg) for p in points) > HEAD_MASS_TOLERANCE_KG * (1 + 1e-9) for head in hunting
+        )
     return {
         "arrow_mass_kg": arrow.mass_kg,
         "arrow_speed_m_s": arrow.speed_m_s,
@@ -162,7 +164,9 @@ def _check_facts(checks: Verification) -> dict[str, Any]:
             facts[f"{name}_tolerance_m"] = check.tolerance_m
     facts["near_zero_basis"] = checks.near_zero.basis
     if checks.far_zero is not None:
-        facts["far_zero_forecast_m"] = checks.far_zero.forecast_m
+        far = checks.far_zero
+        facts["far_zero_forecast_m"] = far.forecast_m
+        facts["far_zero_recorded"] = (far.right_m, far.up_m - far.forecast_m)
     if checks.broadheads:
         facts["broadhead_expectations"] = tuple(map(_as_phrase, checks.broadheads))
         facts["broadhead_arrows"] = checks.broadheads[0].arrows
@@ -172,9 +176,9 @@ def _check_facts(checks: Verification) -> dict[str, Any]:
 
 
 def _as_phrase(check: Expectation) -> tuple[Any, ...]:
-    name = "" if check.name == "cold first" else f"{check.name} at "
+    name = "at " if check.name == "cold first" else f"{check.name} at "
     place = ((check.right_m, check.up_m), "where")
-    return (name, (check.distance_m, "distance"), ": ", place, ", within ", (check.tolerance_m, "offset"))
+    return (name, (check.distance_m, "distance"), " ", place, ", within ", (check.tolerance_m, "offset"))
 
 
 def _advice_facts(forecast: Forecast) -> dict[str, Any]:

@@ -48,10 +48,11 @@ def lint_packs(packs: Iterable[Pack]) -> tuple[Problem, ...]:
     packs = tuple(packs)
     problems: list[Problem] = []
     seen: dict[str, str] = {}
+    names: dict[str, str] = {}
     for pack in packs:
         schema_problems = validate(pack.document, pack_schema())
         problems.extend(schema_problems)
-        for path, fault in _names_and_words(pack, seen):
+        for path, fault in _names_and_words(pack, seen, names):
             problems.append(pack.document.problem(path, fault))
         if not schema_problems:  # examples of a condition that is no condition would only repeat it
             problems.extend(pack.document.problem(path, fault) for path, fault in _examples(pack))
@@ -60,7 +61,7 @@ def lint_packs(packs: Iterable[Pack]) -> tuple[Problem, ...]:
     return sort_and_dedupe(problems)
 
 
-def _names_and_words(pack: Pack, seen: dict[str, str]) -> Iterator[Finding]:
+def _names_and_words(pack: Pack, seen: dict[str, str], names: dict[str, str]) -> Iterator[Finding]:
     for entry, path in _entries(pack):
         if entry.id in seen:
             yield (
@@ -78,13 +79,12 @@ def _names_and_words(pack: Pack, seen: dict[str, str]) -> Iterator[Finding]:
             yield from _placeholders((*path, key), getattr(rule, key))
     for caution in pack.cautions:
         yield from _placeholders(("cautions", caution.position, "text"), caution.text)
-    yield from _items(pack)
+    yield from _items(pack, names)
     yield from craft_findings(pack)
 
 
-def _items(pack: Pack) -> Iterator[Finding]:
+def _items(pack: Pack, names: dict[str, str]) -> Iterator[Finding]:
     """A name belongs to one item, and an item's own bags are not those it may not fly in."""
-    names: dict[str, str] = {}
     for item in pack.items:
         path = ("items", item.position)
         for name in (item.item, *item.aliases):

@@ -109,7 +109,8 @@ def _not(part: Verdict) -> Verdict:
 
 
 def _joined(parts: list[Verdict]) -> str:
-    return "; ".join(dict.fromkeys(part.reason for part in parts))
+    reasons = (reason for part in parts for reason in part.reason.split("; "))
+    return "; ".join(dict.fromkeys(reasons))
 
 
 def _leaf(name: str, tests: Mapping[str, Any], value: Any, describe: Describe) -> Verdict:

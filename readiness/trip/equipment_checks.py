@@ -116,7 +116,7 @@ def _heads(loose: Loose) -> Iterator[Finding]:
             )
         if kind in ("fixed blade", "mechanical") and mass and points:
             nearest = min(points, key=lambda point: abs(point - mass))
-            if abs(nearest - mass) > HEAD_MASS_TOLERANCE_KG:
+            if abs(nearest - mass) > HEAD_MASS_TOLERANCE_KG * (1 + 1e-9):
                 apart = units.shown(abs(nearest - mass), "mass", "imperial")
                 yield (
                     ("heads", i, "mass"),

@@ -72,8 +72,9 @@ def _check_quantity(_validator: Any, rule: dict[str, Any], text: Any, _schema: A
 
 
 def _check_format(_validator: Any, name: str, text: Any, _schema: Any) -> Iterator[ValidationError]:
-    if name == "date" and isinstance(text, str):
-        fault = date_fault(text)
+    tests = {"date": date_fault, "regex": _regex_fault}
+    if name in tests and isinstance(text, str):
+        fault = tests[name](text)
         if fault:
             yield _faulty(fault)
 
@@ -90,6 +91,14 @@ def date_fault(text: str) -> Fault | None:
         date.fromisoformat(text)
     except ValueError:
         return Fault("bad-date", f"there is no day {text}", "write year-month-day, such as 2027-09-11")
+    return None
+
+
+def _regex_fault(text: str) -> Fault | None:
+    try:
+        re.compile(text)
+    except (re.error, RecursionError, OverflowError):
+        return Fault("bad-text", f"{_short(text)!r} is no regular expression", "write for example ^air$")
     return None
 
 

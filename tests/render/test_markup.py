@@ -103,7 +103,6 @@ def test_a_check_shows_hostile_names_harmlessly(run, sample_text, form):
     assert (r"\[x\](y)" if form == "markdown" else "[x](y)") in ran.out.splitlines()[0]
 
 
-@pytest.mark.xfail(strict=True, reason="the id of a foreign pack's step is printed as it is")
 @pytest.mark.parametrize("render", [to_text, to_markdown])
 def test_control_characters_of_a_foreign_pack_come_out_as_escapes(a_plan, a_pack, render):
     """A pack from elsewhere cannot drive a terminal either, by its id or its texts."""
@@ -112,9 +111,6 @@ def test_control_characters_of_a_foreign_pack_come_out_as_escapes(a_plan, a_pack
     assert all(line.isprintable() for line in render(plan_page(plan)).split("\n"))
 
 
-@pytest.mark.xfail(
-    strict=True, reason="messages and hints print names from the file as they are; only the source line is escaped"
-)
 def test_control_characters_in_problems_come_out_as_escapes(sample_text):
     """A problem that quotes a file's own words quotes them harmlessly."""
     from datetime import date
@@ -127,7 +123,6 @@ def test_control_characters_in_problems_come_out_as_escapes(sample_text):
     assert all(line.isprintable() for line in show(problems[0]).split("\n"))
 
 
-@pytest.mark.xfail(strict=True, reason="a paragraph of the answer begins with the place's name as it is")
 @pytest.mark.parametrize("name", ["- ", "+ camp", "1", "12"])
 def test_a_place_that_looks_like_a_list_entry_begins_no_list(a_plan, name):
     """`1. 20 to 50 yd` at the head of a paragraph would be read as a numbered list."""
@@ -136,7 +131,6 @@ def test_a_place_that_looks_like_a_list_entry_begins_no_list(a_plan, name):
     assert not re.match(r"(?:[-+*]|[0-9]{1,9}[.)])\s", answer)
 
 
-@pytest.mark.xfail(strict=True, reason="tables are set without a limit of width")
 def test_a_long_name_keeps_a_table_within_120_characters(a_plan):
     """A head's name may have 80 characters; the page stays readable."""
     plan, _ = a_plan("high-basin", *[(old, new) for old, new in named(LONG) if "head" in old])

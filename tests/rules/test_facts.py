@@ -146,7 +146,6 @@ def test_facts_say_what_the_trip_file_says(facts_of, name, changes, wanted):
         assert facts[fact] == (pytest.approx(value, rel=1e-9) if isinstance(value, float) else value), fact
 
 
-@pytest.mark.xfail(strict=True, reason="127 gr less 125 gr is a hair more than 2 gr in binary fractions of a kilogram")
 def test_heads_that_differ_by_two_grains_do_not_differ_by_more(facts_of):
     """The limit itself is allowed, as its words say."""
     assert facts_of("high-basin", ("mass: 125 gr, cutting", "mass: 127 gr, cutting"))["head_mass_differs"] is False

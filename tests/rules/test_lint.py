@@ -149,9 +149,6 @@ def test_a_pattern_that_can_be_read_is_run(a_pack):
     assert lint_packs([a_pack(text)]) == ()
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a pattern that is no regular expression ends the program: re.error is not caught"
-)
 def test_a_pattern_that_cannot_be_read_is_a_problem_at_its_line(a_pack):
     """`pattern: "["` is a mistake of the pack's author, not ours."""
     text = HEAD + RULE.format(id="RIV-010") + WITH_PATTERN.format('"["')

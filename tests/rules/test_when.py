@@ -185,7 +185,6 @@ def test_cannot_tell_names_only_facts_that_are_missing(when, facts):
     assert (verdict.outcome == CANNOT_TELL) == (named <= fact_names(when) - set(facts))
 
 
-@pytest.mark.xfail(strict=True, reason="reasons of nested branches are joined before they are compared")
 def test_a_fact_missing_at_two_depths_is_told_once():
     """The same holds where one branch is an `all` of its own."""
     assert evaluate({"all": [UNKNOWN, {"all": [UNKNOWN, {"x": {"const": 1}}]}]}, {}, PLAIN).reason == (

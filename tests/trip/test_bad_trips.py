@@ -12,10 +12,6 @@ from readiness.trip.load import load_trip
 TODAY = date(2027, 6, 1)
 PACKAGE = Path(readiness.__file__).parent
 FIXTURES = sorted((Path(__file__).parents[1] / "bad_trips").glob("*.yaml"))
-NO_HINT_YET = {
-    "bad-sizes": "a bad-size says nothing of what to type instead",
-    "wrong-blocks": "text where a list or block is wanted, and the other way round, has no hint",
-}
 # Codes of the reader that no trip file can show, and why.
 WITHOUT_FIXTURE = {"bad-value": "stands for words of JSON Schema that the trip schema does not use"}
 
@@ -53,10 +49,8 @@ def test_a_faulty_file_is_told_all_its_faults_on_their_lines_and_nothing_else(pa
 
 
 @every_fixture
-def test_every_error_says_what_to_type_instead(path, request):
+def test_every_error_says_what_to_type_instead(path):
     """A message without a hint leaves a newcomer alone."""
-    if path.stem in NO_HINT_YET:
-        request.applymarker(pytest.mark.xfail(reason=NO_HINT_YET[path.stem]))
     assert [(p.line, p.code) for p in problems_of(path) if p.severity == "error" and not p.hint.strip()] == []
 
 

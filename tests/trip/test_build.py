@@ -108,7 +108,6 @@ def test_pins_are_sorted_and_each_is_kept_once():
     assert trip.bow.sight.pins_m == pytest.approx((20 * YARD, 30 * YARD, 40 * YARD))
 
 
-@pytest.mark.xfail(reason="60 ft and 20 yd differ in the last binary digit, so both are kept")
 def test_a_pin_listed_in_two_units_is_kept_once():
     """Twenty yards are sixty feet."""
     assert len(trip_of(LEAST, ("[20 yd]", "[20 yd, 60 ft]")).bow.sight.pins_m) == 1

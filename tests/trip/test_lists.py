@@ -97,7 +97,6 @@ def test_what_is_declared_is_nothing_else(word):
     assert codes(f"declared: {{lighted nock: {word}}}") == ["bad-choice"]
 
 
-@pytest.mark.xfail(reason="the words for true and false are Python's, not YAML's")
 def test_the_hint_for_what_is_declared_is_spelled_as_yaml_spells_it():
     """True and False would be text in a trip file, and refused."""
     (problem,) = loaded("declared: {lighted nock: maybe}").problems
@@ -121,7 +120,6 @@ def test_a_mark_of_the_archers_own_list_is_any_short_text_or_number(value):
     assert dict(trip.reference.marks)["own thing"] == value.strip('"')
 
 
-@pytest.mark.xfail(reason="the message speaks of the list of marks, not of the name that is too long")
 def test_a_mark_with_too_long_a_name_is_told_as_that():
     """60 characters are enough for a name."""
     text = SAMPLE.read_text(encoding="utf-8").replace("marks: {", f"marks: {{{'k' * 61}: x, ")

@@ -1,0 +1,142 @@
+"""Between the commands and the terminal: the product to standard output, problems to standard error, exit codes.
+
+With cli, the only module that prints or exits. Exit codes: 0 done; 1 done, and something is not ready; 2 bad
+usage, a bad file, or output that cannot be written; 3 our own fault; 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import TYPE_CHECKING, NoReturn
+
+import click
+
+from readiness import __version__
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from readiness.problems import Problem
+    from readiness.render.elements import Page
+
+DONE, NOT_READY, BAD_INPUT, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
+
+
+def ending(command: Callable[[], object]) -> NoReturn:
+    """Run a command, and turn however it ends into an exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        code = command()
+        _leave(code if isinstance(code, int) else DONE)
+    except click.exceptions.Exit as end:
+        _leave(end.exit_code)
+    except click.ClickException as error:
+        error.show()
+        _leave(BAD_INPUT)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Interrupted.", err=True)
+        _leave(INTERRUPTED)
+    except CannotWriteError as error:
+        _forget_output()
+        if error.reason is None:
+            _leave(DONE)
+        click.echo(f"The output could not be written: {error.reason}", err=True)
+        _leave(BAD_INPUT)
+    except Exception as error:  # noqa: BLE001  the last net: our fault, said shortly, with where the rest is
+        click.echo(f"readiness failed: {type(error).__name__}: {error}\n{_keep_traceback()}", err=True)
+        _leave(OUR_FAULT)
+
+
+class CannotWriteError(Exception):
+    """Standard output does not take the product; reason is None where its reader has simply gone."""
+
+    def __init__(self, reason: str | None) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
+
+def say(text: str) -> None:
+    """Write the product to standard output."""
+    try:
+        click.echo(text, nl=False, color=None if _colourful() else False)
+        sys.stdout.flush()
+    except BrokenPipeError as error:
+        raise CannotWriteError(None) from error
+    except OSError as error:
+        raise CannotWriteError(error.strerror) from error
+
+
+def say_page(page: Page, form: str) -> None:
+    """Write a page as text or Markdown."""
+    if form == "markdown":
+        from readiness.render.markdown import to_markdown
+
+        say(to_markdown(page))
+    else:
+        from readiness.render.text import to_text
+
+        bold = (lambda text: click.style(text, bold=True)) if _colourful() and sys.stdout.isatty() else str
+        say(to_text(page, bold=bold))
+
+
+def _colourful() -> bool:
+    return not os.environ.get("NO_COLOR")
+
+
+def complain(problems: Iterable[Problem]) -> None:
+    """Write problems to standard error."""
+    from readiness.problems import show
+
+    for problem in problems:
+        click.echo(show(problem), err=True)
+
+
+def give_up(problems: Iterable[Problem], *, json_too: bool = False) -> NoReturn:
+    """End with problems that leave no product."""
+    problems = tuple(problems)
+    if json_too:
+        from readiness.render.data import to_json
+
+        say(to_json({"trip": None, "ready": False, "problems": [problem.as_dict() for problem in problems]}))
+    complain(problems)
+    finish(BAD_INPUT)
+
+
+def finish(code: int) -> NoReturn:
+    """End with an exit code."""
+    raise click.exceptions.Exit(code)
+
+
+def _leave(code: int) -> NoReturn:
+    """End, with nothing left in a buffer: a closed pipe or a full disk shows itself at the last flush."""
+    try:
+        sys.stdout.flush()
+    except OSError:
+        _forget_output()
+    sys.exit(code)
+
+
+def _forget_output() -> None:
+    """Send what is still in the buffer nowhere, so that the interpreter does not stumble over it at its end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _keep_traceback() -> str:
+    """Where the traceback was written; it is shown instead where nothing can be written."""
+    import platform
+    import tempfile
+    import traceback
+
+    details = (
+        f"readiness {__version__}, Python {platform.python_version()}, {platform.system()}\n{traceback.format_exc()}"
+    )
+    try:
+        handle, name = tempfile.mkstemp(prefix="readiness-fault-", suffix=".txt", text=True)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(details)
+    except OSError:
+        return details
+    return f"This is our fault, not yours. The details are in {name}"
