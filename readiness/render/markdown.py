@@ -49,10 +49,14 @@ def _table(table: Table) -> str:
     from tabulate import tabulate
 
     align = ["right" if index in table.right else "left" for index in range(len(table.headers))]
-    rows = [[_plain(cell) for cell in row] for row in table.rows]
+    rows = [[_escaped(cell) for cell in row] for row in table.rows]
     return tabulate(rows, table.headers, tablefmt="pipe", colalign=align, disable_numparse=True)
 
 
 def _plain(text: str) -> str:
-    escaped = _MARKUP.sub(r"\\\1", printable(text))
-    return _LIST_SIGN.sub(r"\1\\\2", escaped)
+    """Text at the head of a block: it can neither be markup nor begin a list."""
+    return _LIST_SIGN.sub(r"\1\\\2", _escaped(text))
+
+
+def _escaped(text: str) -> str:
+    return _MARKUP.sub(r"\\\1", printable(text))

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from readiness.render.elements import Element, Page
 
 
-_WIDEST_CELL = 40
+_WIDEST_CELL = 30
 
 
 def to_text(page: Page, width: int = 96, bold: Callable[[str], str] = str) -> str:

@@ -96,7 +96,7 @@ def _part_fault(schema: dict[str, Any], text: str) -> Fault | None:
         return date_fault(text)
     if "enum" in schema and text not in schema["enum"]:
         return Fault("bad-choice", f"{text!r} is none of them", f"write {' or '.join(schema['enum'])}")
-    if not text.isprintable():
+    if not text.replace("\t", " ").isprintable():
         return Fault("bad-text", "this holds a character that no file should", "write letters, digits and signs")
     if not 0 < len(text) <= schema.get("maxLength", 200):
         return Fault("bad-size", "this is empty or too long", "write a few words")

@@ -174,7 +174,11 @@ def _wrong_type(error: ValidationError) -> Fault:
     wanted = schema.get("type", "something else")
     wanted = " or ".join(wanted) if isinstance(wanted, list) else wanted
     example = next(iter(schema.get("examples", [])), None)
-    hint = f"write for example {example}" if isinstance(example, str | int | float) else _SHAPES.get(wanted, "")
+    hint = (
+        f"write for example {example}"
+        if isinstance(example, str | int | float)
+        else _SHAPES.get(wanted, "write one value")
+    )
     return Fault("wrong-type", f"{_kind_of(found)} stands where {_TYPE_WORDS.get(wanted, wanted)} is wanted", hint)
 
 
