@@ -119,9 +119,15 @@ def student_quantile(p: float, dof: float) -> float:
     def density(t: float) -> float:
         return exp(scale - 0.5 * (dof + 1.0) * log1p(t * t / dof))
 
-    # Fisher's expansion in 1/dof is a close start except for the smallest groups.
+    # Fisher's expansion in 1/dof (Abramowitz and Stegun 26.7.5) is a start that needs a step or two.
     z = normal_quantile(p)
-    start = z + (z**3 + z) / (4.0 * dof) + (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / (96.0 * dof * dof)
+    z2 = z * z
+    start = z + z / dof * (
+        (z2 + 1.0) / 4.0
+        + ((5.0 * z2 + 16.0) * z2 + 3.0) / (96.0 * dof)
+        + (((3.0 * z2 + 19.0) * z2 + 17.0) * z2 - 15.0) / (384.0 * dof**2)
+        + ((((79.0 * z2 + 776.0) * z2 + 1482.0) * z2 - 1920.0) * z2 - 945.0) / (92160.0 * dof**3)
+    )
     return _solve(lambda t: student_cdf(t, dof), density, p, start, -1e5, 1e5)
 
 

@@ -73,4 +73,7 @@ def _table(table: Table) -> Iterator[str]:
 
 
 def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
-    return wrap(printable(text), width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False) or [first]
+    shown = printable(text)
+    if len(first) + len(shown) <= width and "  " not in shown:  # most lines are short, and wrapping is slow
+        return [first + shown]
+    return wrap(shown, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False) or [first]

@@ -12,6 +12,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from readiness.problems import Fault
+from readiness.rules.packs import SWEEP
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
 
 MOST_STEPS_IN_A_BLOCK = 7
 MOST_STOPS_IN_A_BLOCK = 3
-# One sweep of hand and eye over the bow, held upright.
-SWEEP = ("top cam", "top limb", "string", "peep", "loop", "nock", "rest", "sight", "grip", "bottom limb", "bottom cam")
 
 # A response that can be given without looking. The wanted thing is a value or a state.
 _EMPTY_RESPONSES = re.compile(r"\b(?:check(?:ed)?|ok|okay|as required|as needed|is set|all good|fine)\b", re.IGNORECASE)

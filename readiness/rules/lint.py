@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 from readiness.packing import plain
 from readiness.problems import Fault, Problem, sort_and_dedupe
-from readiness.rules.craft import SWEEP, craft_findings
+from readiness.rules.craft import craft_findings
 from readiness.rules.facts import FACTS, PLACEHOLDERS
+from readiness.rules.packs import SWEEP
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Describe, evaluate
 from readiness.trip.validate import closest, validate
 

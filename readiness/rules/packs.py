@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.documents import MAX_BYTES, Document, read_document
 from readiness.problems import Fault, Problem
-from readiness.rules.craft import SWEEP
 from readiness.stages import KEYS as STAGES
 
 if TYPE_CHECKING:
@@ -21,6 +20,8 @@ if TYPE_CHECKING:
 
 
 BAGS = ("body", "cabin", "checked", "vehicle")
+# One sweep of hand and eye over the bow, held upright: where a step may say that it is.
+SWEEP = ("top cam", "top limb", "string", "peep", "loop", "nock", "rest", "sight", "grip", "bottom limb", "bottom cam")
 BASES = ("common practice", "calculated", "standard", "regulation", "paper")
 
 
