@@ -359,7 +359,11 @@ def _ask(answers: dict[str, str]) -> None:
     click.echo("An empty answer takes the value in brackets. A quantity is a number with its unit.", err=True)
     for question in QUESTIONS:
         while True:
-            answer = click.prompt(question.words, default=answers[question.field], err=True).strip()
+            click.echo(f"{question.words} [{answers[question.field]}]: ", err=True, nl=False)
+            try:
+                answer = input().strip() or answers[question.field]  # its own prompt would go to standard output
+            except EOFError as end:
+                raise click.Abort from end
             fault = answer_fault(question, answer)
             if fault is None:
                 break

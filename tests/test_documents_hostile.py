@@ -58,7 +58,8 @@ def test_aliases_that_do_not_multiply_are_read():
 def test_deep_nesting_is_refused_and_breaks_nothing(text):
     """Ten thousand levels exhaust neither the stack nor the reader's patience."""
     problems = problems_of(text)
-    assert {p.code for p in problems} == {"too-deep"}
+    # A tower of keys that are no text is refused as either, by the release of the YAML library.
+    assert {p.code for p in problems} <= {"too-deep", "key-not-text"}
     assert problems[0].line >= 1
 
 
