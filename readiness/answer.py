@@ -59,6 +59,7 @@ class _Pin:
         self.distance_m = cases[0].distance_m
         self.worst = min(cases, key=lambda pin: (_CARE.index(pin.advice), -abs(pin.shift_m)))
         self.least, self.most = sorted((pin.shift_m for pin in (cases[0], cases[-1])), key=abs)
+        self.band = min(pin.shift_low_m for pin in cases), max(pin.shift_high_m for pin in cases)
 
 
 def _span(pins: Sequence[_Pin], units: UnitSystem) -> str:
@@ -76,7 +77,7 @@ def _tell(pin: _Pin, forecast: Forecast, units: UnitSystem) -> str:
         if far.arrows_to_see is None:
             return f"{lands}; your groups could not see it in {groups.MOST_ARROWS} arrows: leave."
         needs = _about(far.arrows_to_see)
-        return f"{lands}; your groups would need about {needs} arrows to see it: leave."
+        return f"{lands}; your groups would need about {needs} arrows or more to see it: leave."
     if far.advice == "confirm":
         return (
             f"{lands}; about {_about(far.arrows_to_see or 0)} arrows would show it: confirm before you touch the sight."
@@ -92,14 +93,18 @@ def _lands(pin: _Pin, units: UnitSystem) -> str:
     def words(shift_m: float) -> str:
         return f"{shown(abs(shift_m), 'offset', units)} {'high' if shift_m >= 0 else 'low'}"
 
-    least, most = words(pin.least), words(pin.most)
-    if float(most.split()[0]) == 0.0:
+    if float(words(pin.most).split()[0]) == 0.0:
         return f"less than {shown(0.05 * _SMALLEST[units], 'fine', units)} off"
+    ends = sorted(pin.band, key=abs)
+    return f"{_range(words(pin.least), words(pin.most))} ({_range(words(ends[0]), words(ends[1]))} with its doubt)"
+
+
+def _range(least: str, most: str) -> str:
+    """Two values such as `0.6 in high` as one range."""
     if least == most:
         return most
-    if (pin.least >= 0) == (pin.most >= 0):
-        return f"{least.split()[0]} to {most}"
-    return f"{least} to {most}"
+    same_side = least.rsplit(maxsplit=1)[-1] == most.rsplit(maxsplit=1)[-1]
+    return f"{least.split(maxsplit=1)[0] if same_side else least} to {most}"
 
 
 def _about(arrows: int) -> str:

@@ -114,6 +114,8 @@ def reynolds_number(speed_m_s: float, shaft_diameter_m: float, density_kg_m3: fl
 
 def _prior(arrow: Arrow, home: Medium) -> Ballistics:
     speed_sd = arrow.speed_uncertainty_m_s or DEFAULT_SPEED_SD_M_S
+    low, high = PUBLISHED_DRAG
+    warning = ""
     if arrow.speed_readings:
         drag, drag_sd = drag_from_readings(
             [(r.distance_m, r.speed_m_s) for r in arrow.speed_readings],
@@ -121,15 +123,19 @@ def _prior(arrow: Arrow, home: Medium) -> Ballistics:
             drag_constant_per_m(1.0, arrow.shaft_diameter_m, arrow.mass_kg, home.density_kg_m3),
         )
         source = f"measured: {len(arrow.speed_readings)} speed readings"
+        if drag_sd > 0.25 * (high - low) or not low - 2 * drag_sd <= drag <= high + 2 * drag_sd:
+            warning = (
+                f"The speed readings give a drag of {drag:.2f} with a doubt of {drag_sd:.2f}; published arrows lie "
+                f"between {low} and {high}. Readings farther apart, or more of them, would tell more."
+            )
     elif arrow.drag_coefficient is not None:
         drag = arrow.drag_coefficient
         drag_sd = arrow.drag_uncertainty or STATED_DRAG_SD_SHARE * drag
         source = "stated in the trip file"
     else:
-        low, high = PUBLISHED_DRAG
         drag, drag_sd = 0.5 * (low + high), 0.25 * (high - low)
         source = f"published band {low} to {high}"
-    return Ballistics(arrow.speed_m_s, drag, speed_sd**2, drag_sd**2, 0.0, source)
+    return Ballistics(arrow.speed_m_s, drag, speed_sd**2, drag_sd**2, 0.0, source, warning=warning)
 
 
 def drag_from_readings(

@@ -123,11 +123,10 @@ def new(path: str, defaults: bool, force: bool, form: str, today: date | None) -
 def check(trip_file: str, form: str, checklists: tuple[Path, ...], today: date | None) -> None:
     """Read TRIP and tell everything that is wrong, doubtful or left out, missing from the bags, or not as required."""
     from readiness.readying import readiness_of
-    from readiness.rulings import rulings
     from readiness.trip.gaps import gaps_of
 
     made, problems, _ = _planned(trip_file, today, None, 12, checklists, json_too=form == "json")
-    found = readiness_of(made.trip, rulings(made.trip, made.today), made.packing, gaps_of(made.trip))
+    found = readiness_of(made.trip, made.rulings, made.packing, gaps_of(made.trip))
     if form == "json":
         from readiness.render.data import check_data, to_json
 
@@ -162,6 +161,7 @@ def pack(trip_file: str, form: str, checklists: tuple[Path, ...], today: date | 
 @_trip_argument
 @_formats("text", "markdown", "json")
 @click.option("--all", "everything", is_flag=True, help="Show the steps that do not apply, too, with the reason.")
+@click.option("--short", is_flag=True, help="Leave out what each step rests on, and cautions told before.")
 @click.option(
     "--stage",
     help="Only one stage: baseline, verify, freeze, pack, arrival, morning, knock, weather, return.",
@@ -174,6 +174,7 @@ def plan(
     trip_file: str,
     form: str,
     everything: bool,
+    short: bool,
     stage: str | None,
     units: str | None,
     checklists: tuple[Path, ...],
@@ -192,7 +193,7 @@ def plan(
 
         say(to_json(plan_data(made)))
     else:
-        say_page(plan_page(made, everything=everything, only=stage), form)
+        say_page(plan_page(made, everything=everything, only=stage, short=short), form)
     finish(NOT_READY if broken else DONE)
 
 
@@ -227,10 +228,9 @@ def calendar(trip_file: str, output: Path | None, checklists: tuple[Path, ...], 
     """Each stage of TRIP on its days, counted back from the start, with an alarm; importing it again updates it."""
     from readiness.files import write_new
     from readiness.render.calendar import to_ics
-    from readiness.rulings import rulings
 
     made, _, _ = _planned(trip_file, today, None, 12, checklists)
-    text = to_ics(made, rulings(made.trip, made.today)).decode("utf-8")
+    text = to_ics(made).decode("utf-8")
     if output is None:
         say(text)
         return
@@ -354,7 +354,7 @@ def _packs(directories: Iterable[Path]) -> tuple[tuple[Pack, ...], tuple[Problem
 
 def _ask(answers: dict[str, str]) -> None:
     """Ask each question until the answer fits; an empty answer takes the stand-in."""
-    from readiness.trip.starter import QUESTIONS, answer_fault
+    from readiness.trip.starter import QUESTIONS, answer_fault, completed
 
     click.echo("An empty answer takes the value in brackets. A quantity is a number with its unit.", err=True)
     for question in QUESTIONS:
@@ -364,7 +364,8 @@ def _ask(answers: dict[str, str]) -> None:
                 answer = input().strip() or answers[question.field]  # its own prompt would go to standard output
             except EOFError as end:
                 raise click.Abort from end
-            fault = answer_fault(question, answer)
+            answer = completed(question, answer)
+            fault = answer_fault(question, answer, answers)
             if fault is None:
                 break
             click.echo(f"  {fault.message}: {fault.hint}", err=True)

@@ -53,6 +53,13 @@ class ArrowFacts(NamedTuple):
     drag_extrapolated: bool
 
 
+class Limit(NamedTuple):
+    """A distance, [m], and the share of arrows in the zone there, [-], at both ends of the doubt of sigma (95 %)."""
+
+    distance_m: float
+    share_interval: tuple[float, float]
+
+
 class Forecast(NamedTuple):
     """Everything computed about the flight of this arrow at home and there."""
 
@@ -61,11 +68,21 @@ class Forecast(NamedTuple):
     home: Conditions
     arrow: ArrowFacts
     destinations: tuple[Destination, ...]
-    limit_home_m: float | None
-    limit_there_m: float | None
+    limit_home: Limit | None
+    limit_there: Limit | None
     arrows: int
     target_radius_m: float
     spreads: tuple[tuple[float, Spread], ...]
+
+    @property
+    def limit_home_m(self) -> float | None:
+        """The limit at home, [m]."""
+        return self.limit_home.distance_m if self.limit_home else None
+
+    @property
+    def limit_there_m(self) -> float | None:
+        """The shortest limit over all places and cases there, [m]."""
+        return self.limit_there.distance_m if self.limit_there else None
 
     @property
     def cases(self) -> tuple[tuple[str, Case], ...]:
@@ -106,8 +123,8 @@ def forecast(trip: Trip, arrows: int = DEFAULT_ARROWS) -> Forecast:
         home=home,
         arrow=_arrow_facts(trip, ballistics, home),
         destinations=tuple(destinations),
-        limit_home_m=_limit(flight, home, spreads, radius),
-        limit_there_m=_shortest([_limit(flight, there, spreads, radius) for there in everywhere]),
+        limit_home=_limit(flight, home, spreads, radius),
+        limit_there=_shortest([_limit(flight, there, spreads, radius) for there in everywhere]),
         arrows=arrows,
         target_radius_m=radius,
         spreads=spreads,
@@ -137,17 +154,19 @@ def recorded_spreads(trip: Trip) -> tuple[tuple[float, Spread], ...]:
 
 def _limit(
     flight: FlightFromHome, there: Conditions, spreads: tuple[tuple[float, Spread], ...], radius: float
-) -> float | None:
+) -> Limit | None:
     """The longest recorded distance at which nine arrows in ten land in the zone in this air."""
     longest = None
     for distance, spread in spreads:
         shift = sighting.shift_m(flight.shooter, flight.home.medium, there.medium, distance)
         if groups.share_inside(radius, spread.sigma_m, shift) >= NINE_IN_TEN:
-            longest = distance
+            tight, wide = spread.interval_m()
+            shares = groups.share_inside(radius, wide, shift), groups.share_inside(radius, tight, shift)
+            longest = Limit(distance, shares)
     return longest
 
 
-def _shortest(limits: list[float | None]) -> float | None:
+def _shortest(limits: list[Limit | None]) -> Limit | None:
     """The shortest of the limits; none at all where any place has none."""
     known = [limit for limit in limits if limit is not None]
     return min(known) if len(known) == len(limits) else None

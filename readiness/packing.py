@@ -11,7 +11,7 @@ import re
 from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from readiness.problems import Fault
+from readiness.problems import Fault, closest
 from readiness.rules.facts import describing
 from readiness.rules.when import CANNOT_TELL, DOES_NOT_APPLY, evaluate
 from readiness.units import Quantity, read_quantity, shown
@@ -40,14 +40,11 @@ class PackRow(NamedTuple):
     need: int
     have: int
     bags: tuple[tuple[str, int], ...]
+    bag: str  # the first place it goes to; none: do not fly it
+    places: tuple[tuple[str, int], ...]  # where they are now, as the gear lines say
     outcome: str
     reason: str
     source: str
-
-    @property
-    def bag(self) -> str:
-        """The first place it goes to."""
-        return self.bags[0][0] if self.bags else NO_BAG
 
 
 class CaseRow(NamedTuple):
@@ -58,11 +55,18 @@ class CaseRow(NamedTuple):
     reason: str
 
 
+class OwnItem(NamedTuple):
+    """A gear line that is none of the items; and the item that a misspelt name may mean."""
+
+    line: GearItem
+    close: str | None
+
+
 class PackingList(NamedTuple):
     """The whole list. compared is false where the trip file has no gear to compare with."""
 
     rows: tuple[PackRow, ...]
-    own: tuple[GearItem, ...]
+    own: tuple[OwnItem, ...]
     cases: tuple[CaseRow, ...]
     compared: bool
 
@@ -82,7 +86,9 @@ def packing_list(trip: Trip, items: Sequence[Item], facts: Mapping[str, Any], un
         if need or lines:
             rows.append(_row(item, need, lines, by_air=trip.travel == "air", doubt=doubt))
     rows.sort(key=lambda row: _ORDER.index(row.outcome))
-    return PackingList(tuple(rows), tuple(own), tuple(_cases(trip, units)), trip.gear is not None)
+    names = {plain(name): item.item for item in items for name in (item.item, *item.aliases)}
+    unknown = (OwnItem(line, names.get(closest(plain(line.item), names, 0.8) or "")) for line in own)
+    return PackingList(tuple(rows), tuple(unknown), tuple(_cases(trip, units)), trip.gear is not None)
 
 
 def wanted(item: Item, facts: Mapping[str, Any], units: UnitSystem) -> tuple[int, str]:
@@ -112,13 +118,18 @@ def match_gear(items: Sequence[Item], gear: Iterable[GearItem]) -> tuple[dict[st
 def plain(name: str) -> str:
     """A name without case, punctuation and plural, for matching.
 
-    >>> plain("Release-aids")
-    'release aid'
+    >>> plain("Release-aids"), plain("spare batteries"), plain("hex wrenches")
+    ('release aid', 'spare battery', 'hex wrench')
     """
-    words = re.findall(r"[^\W_]+", name.casefold())
-    return " ".join(
-        word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word for word in words
-    )
+    return " ".join(_singular(word) for word in re.findall(r"[^\W_]+", name.casefold()))
+
+
+def _singular(word: str) -> str:
+    if word.endswith("ies") and len(word) > len("ties"):
+        return f"{word[:-3]}y"
+    if word.endswith(("ches", "shes", "sses", "xes")):
+        return word[:-2]
+    return word[:-1] if word.endswith("s") and not word.endswith("ss") and len(word) > len("gas") else word
 
 
 def count_needed(item: Item, facts: Mapping[str, Any], describe: Describe) -> int:
@@ -146,10 +157,19 @@ def _row(item: Item, need: int, lines: Sequence[GearItem], *, by_air: bool, doub
         outcome = WRONG_BAG
     else:
         outcome = PACKED
-    energy = [f"{line.item} {wh:.0f} Wh" for line in lines if (wh := watt_hours(line)) is not None]
+    energy = [_energy_words(line.item, wh, by_air=by_air) for line in lines if (wh := watt_hours(line)) is not None]
     reason = "; ".join([*wrong, *told, *energy])
     return PackRow(
-        item.id, item.item, need if flies else 0, have, bags, outcome, reason, item.source or f"{item.basis}, no source"
+        id=item.id,
+        item=item.item,
+        need=need if flies else 0,
+        have=have,
+        bags=bags,
+        bag=(item.air if by_air else item.road)[0] if flies else NO_BAG,
+        places=_places(lines),
+        outcome=outcome,
+        reason=reason,
+        source=item.source or f"{item.basis}, no source",
     )
 
 
@@ -169,6 +189,8 @@ def _wrong_bags(item: Item, lines: Sequence[GearItem], *, by_air: bool) -> Itera
             yield "do not fly it"
         return
     for line in lines:
+        if by_air and line.bag == "vehicle":
+            yield "a vehicle does not fly"
         if by_air and item.never and line.bag is None:
             yield f"say in which bag it is; never {' or '.join(item.never)}"
         elif by_air and line.bag in item.never:
@@ -178,6 +200,19 @@ def _wrong_bags(item: Item, lines: Sequence[GearItem], *, by_air: bool) -> Itera
         yield "two in one bag are lost together" if None not in places else "say in which bag each is"
     if by_air and item.battery:
         yield from _battery_faults(item, lines)
+
+
+def _places(lines: Sequence[GearItem]) -> tuple[tuple[str, int], ...]:
+    places: dict[str, int] = {}
+    for line in lines:
+        place = line.bag or "not stated"
+        places[place] = places.get(place, 0) + line.how_many
+    return tuple(places.items())
+
+
+def _energy_words(name: str, energy_wh: float, *, by_air: bool) -> str:
+    ask = by_air and _FREE_WH < energy_wh <= _LARGEST_WH
+    return f"{name} {energy_wh:.4g} Wh{', over 100 Wh: only with the approval of the airline' if ask else ''}"
 
 
 def watt_hours(line: GearItem) -> float | None:
@@ -190,7 +225,7 @@ def _battery_faults(item: Item, lines: Sequence[GearItem]) -> Iterable[str]:
     for line in lines:
         energy = watt_hours(line)
         if energy is not None and energy > _LARGEST_WH:
-            yield f"{energy:.0f} Wh is over {_LARGEST_WH:.0f}: do not fly it"
+            yield f"{energy:.4g} Wh is over {_LARGEST_WH:.0f}: do not fly it"
         elif energy is not None and energy > _FREE_WH:
             large += line.how_many
     if large > _MOST_LARGE:
@@ -236,4 +271,4 @@ def linear_size_m(size: str | None) -> float | None:
         return None
     sides = [read_quantity(part if part[-1:].isalpha() else f"{part} {last.unit}", "length") for part in parts]
     lengths = [side.si for side in sides if isinstance(side, Quantity)]
-    return sum(lengths) if len(lengths) == len(parts) else None
+    return sum(lengths) if len(lengths) == len(parts) and min(lengths) > 0 else None

@@ -13,6 +13,7 @@ from readiness.problems import Fault
 from readiness.rules.facts import PLACEHOLDERS, describing, show_fact
 from readiness.rules.known import known_facts
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Verdict, evaluate
+from readiness.rulings import DOES_NOT_MEET, rulings
 from readiness.stages import KEYS as STAGES
 from readiness.verification import verification_of
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from readiness.packing import PackingList
     from readiness.problems import Problem
     from readiness.rules.packs import Caution, Item, Pack, Rule
+    from readiness.rulings import Ruling
     from readiness.trip.model import Trip
     from readiness.units import UnitSystem
     from readiness.verification import Verification
@@ -78,6 +80,8 @@ class Plan(NamedTuple):
     steps: tuple[Step, ...]
     cautions: tuple[PlanCaution, ...]
     answers: tuple[Answer, ...]
+    rulings: tuple[Ruling, ...]
+    notices: tuple[str, ...]
     packing: PackingList
     packs: tuple[tuple[str, str], ...]
     trip_sha256: str
@@ -128,6 +132,7 @@ def make_plan(
     future = forecast(trip, arrows)
     checks = verification_of(trip, future)
     facts = known_facts(trip, future, checks, today)
+    judged = rulings(trip, today)
     filler = _Filler(facts, units)
     steps: list[Step] = []
     cautions: list[PlanCaution] = []
@@ -160,6 +165,8 @@ def make_plan(
         steps=tuple(steps),
         cautions=tuple(cautions),
         answers=answers(future, units),
+        rulings=judged,
+        notices=tuple(_notices(facts, judged)),
         packing=packing_list(trip, items, facts, units),
         packs=tuple((pack.name, pack.version) for pack in packs),
         trip_sha256=trip_sha256,
@@ -169,6 +176,19 @@ def make_plan(
     return plan, tuple(problems)
 
 
+def _notices(facts: Mapping[str, Any], judged: Iterable[Ruling]) -> Iterable[str]:
+    """What the reader must know before the first number: a reference that no longer counts, a rule not met."""
+    if facts.get("reference_stale"):
+        yield (
+            "Something on the bow was changed after the reference was shot: what the arrows must show, and every "
+            "tolerance, rests on a bow that is no more. Shoot the reference again."
+        )
+    for ruling in judged:
+        if ruling.outcome == DOES_NOT_MEET and not ruling.superseded:
+            rule = ruling.requirement
+            yield f"Does not meet {rule.topic}, {rule.rule} ({rule.source}): {ruling.because}."
+
+
 def _collect(into: list[Any], problems: list[Problem], pack: Pack, path: tuple[str, int], name: str, make: Any) -> None:
     """Add what a rule gives; a rule that fails in any way becomes a problem that names it."""
     try:
@@ -176,8 +196,8 @@ def _collect(into: list[Any], problems: list[Problem], pack: Pack, path: tuple[s
     except Exception as error:  # noqa: BLE001  a pack is foreign data: whatever it breaks, the plan still prints
         fault = Fault(
             "rule-failed",
-            f"{name} of pack {pack.name} could not be worked out: {type(error).__name__}: {error}",
-            "readiness lint tells what is wrong; the plan goes on without it",
+            f"{name} of pack {pack.name} could not be worked out ({type(error).__name__}), so it is left out",
+            "readiness lint tells what is wrong with it",
         )
         problems.append(pack.document.problem(path, fault))
 

@@ -93,3 +93,14 @@ def sort_and_dedupe(problems: Iterable[Problem]) -> tuple[Problem, ...]:
 def has_errors(problems: Iterable[Problem]) -> bool:
     """Whether any problem is an error and not a warning."""
     return any(p.severity == "error" for p in problems)
+
+
+def closest(word: str, known: Iterable[str], likeness: float = 0.6) -> str | None:
+    """The known word that a misspelt one probably means; likeness is 0 to 1.
+
+    >>> closest("letoff", ["draw_weight", "let_off"])
+    'let_off'
+    """
+    from difflib import get_close_matches
+
+    return next(iter(get_close_matches(word.lower(), list(known), n=1, cutoff=likeness)), None)

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 MEETS, DOES_NOT_MEET, CANNOT_TELL = "meets", "does not meet", "cannot tell"
 _WORST_FIRST = (DOES_NOT_MEET, CANNOT_TELL, MEETS)
 RECHECK_BEFORE = timedelta(days=14)  # before the first day: time to change a head
-OLD_AFTER = timedelta(days=365)
 # Heads and arrows sold by a nominal mass differ from it by about this much: common practice, no source.
 NOMINAL_MASS_TOLERANCE_GR = 2
 
@@ -110,8 +109,12 @@ def read_rule(topic: str, rule: str) -> Limit | Fault:
             if rest
             else Limit(comparison, None, "", "")
         )
-    value = _limit_value(about.dimension, rest)
-    return value if isinstance(value, Fault) else Limit(comparison, value, measured, rest)
+    value = _limit_value(about.dimension, comparison, rest)
+    if isinstance(value, Fault):
+        return value
+    if value <= 0:
+        return Fault("bad-rule", f"{rest!r} is no limit", "write a value above nothing")
+    return Limit(comparison, value, measured, rest)
 
 
 def _how_measured(text: str, ways: tuple[str, ...]) -> tuple[str, str]:
@@ -126,10 +129,14 @@ def _how_measured(text: str, ways: tuple[str, ...]) -> tuple[str, str]:
 def rulings(trip: Trip, today: date) -> tuple[Ruling, ...]:
     """Every requirement of a trip, judged: by topic, the strictest first, an older copy behind the newer one."""
     judged = [_ruling(trip, requirement, today) for requirement in trip.requirements]
-    newest: dict[tuple[Any, ...], Ruling] = {}
-    for ruling in sorted(judged, key=lambda r: r.requirement.read_on):
-        newest[_same_rule(ruling.requirement)] = ruling
-    marked = [ruling._replace(superseded=newest[_same_rule(ruling.requirement)] is not ruling) for ruling in judged]
+    newest: dict[tuple[Any, ...], date] = {}
+    for requirement in trip.requirements:
+        key = _same_rule(requirement)
+        newest[key] = max(requirement.read_on, newest.get(key, requirement.read_on))
+    marked = [
+        ruling._replace(superseded=ruling.requirement.read_on < newest[_same_rule(ruling.requirement)])
+        for ruling in judged
+    ]
     return tuple(sorted(marked, key=_strictest_first))
 
 
@@ -142,13 +149,13 @@ def worst(outcomes: Iterable[str]) -> str:
     return min(outcomes, key=_WORST_FIRST.index)
 
 
-def _limit_value(dimension: str, text: str) -> Fraction | Fault:
+def _limit_value(dimension: str, comparison: str, text: str) -> Fraction | Fault:
     from fractions import Fraction
 
     if dimension == "count":
         if re.fullmatch(r"[0-9]{1,4}(?:\.[0-9]{1,4})?", text):
             return Fraction(text)
-        return Fault("bad-rule", f"{text!r} is not a number", "write a number, such as at least 2")
+        return Fault("bad-rule", f"{text!r} is not a number", f"write a number, such as {comparison} 1")
     if dimension == "mass per force":
         parts = re.split(r"\s*(?:/|per)\s*", text)
         mass = read_quantity(parts[0], "mass")
@@ -178,7 +185,7 @@ def _ruling(trip: Trip, requirement: Requirement, today: date) -> Ruling:
 
 def age_notes(read_on: date, edition: str | None, starts: date, today: date) -> Iterable[str]:
     """Why a copied rule may be out of date by the time of the hunt."""
-    if max(today, starts) - read_on > OLD_AFTER:
+    if max(today, starts) > _a_year_after(read_on):
         yield f"read on {read_on}, more than 12 months before the hunt"
     if edition is None:
         yield "the edition is not stated"
@@ -186,8 +193,15 @@ def age_notes(read_on: date, edition: str | None, starts: date, today: date) -> 
     years = re.findall(r"(?:19|20)[0-9]{2}", edition)
     following = re.findall(r"[-/]([0-9]{2})$", edition)
     seasons = {int(year) for year in years} | {int(f"{years[0][:2]}{end}") for end in following if years}
-    if seasons and starts.year not in seasons:
+    if seasons and not min(seasons) <= starts.year <= max(seasons):
         yield f"edition {edition}, another season than the hunt's {starts.year}"
+
+
+def _a_year_after(day: date) -> date:
+    try:
+        return day.replace(year=day.year + 1)
+    except ValueError:  # the 29th of February
+        return day.replace(year=day.year + 1, month=3, day=1)
 
 
 def _same_rule(requirement: Requirement) -> tuple[Any, ...]:
@@ -295,7 +309,7 @@ def _judge_width(trip: Trip, key: str, limit: Limit, *, mechanical: bool) -> tup
     for state, text in texts.items():
         value = _exactly(text, "length")
         if value is None:
-            found.append((CANNOT_TELL, f"missing its width{f' {state}' if state else ''}"))
+            found.append((CANNOT_TELL, f"missing cutting_width{'_closed' if state == 'closed' else ''}"))
         else:
             outcome, because = _compared(value, limit, str(text), nominal=False)
             found.append((outcome, f"{because} {state}".strip()))

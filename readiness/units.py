@@ -84,7 +84,7 @@ _NUMBER = (
 )
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.,+−-][^\d]{{0,9}}?)?\s*", re.ASCII)
 _LONGEST = 60  # characters of a quantity or range: longer text is refused before any pattern walks over it
-_RANGE = re.compile(r"\s+to\s+|\s*(?:\.\.|–)\s*")
+_RANGE = re.compile(r"\s+to\s+|\s+-\s+|\s*(?:\.\.|–)\s*")
 
 
 class Quantity(NamedTuple):
@@ -164,11 +164,8 @@ def read_range(text: str, dimension: str) -> tuple[Quantity, Quantity] | Fault:
     if isinstance(low, Fault):
         return low
     if low.si > high.si:
-        return Fault(
-            "reversed-range",
-            f"the range {text!r} runs from high to low",
-            f"write {parts[1].strip()} to {parts[0].strip()}",
-        )
+        ordered = f"{high.number} {high.unit} to {low.number} {low.unit}"
+        return Fault("reversed-range", f"the range {text!r} runs from high to low", f"write {ordered}")
     return low, high
 
 
@@ -268,7 +265,7 @@ _SHOWN: dict[str, tuple[str, tuple[str, int], tuple[str, int]]] = {
     "exact distance": ("length", ("yd", 1), ("m", 1)),
     "elevation": ("length", ("ft", 0), ("m", 0)),
     "mass": ("mass", ("gr", 0), ("g", 1)),
-    "case mass": ("mass", ("lb", 1), ("kg", 1)),
+    "case mass": ("mass", ("lb", 2), ("kg", 2)),
     "case size": ("length", ("in", 0), ("cm", 0)),
     "speed": ("speed", ("fps", 0), ("m/s", 1)),
     "small speed": ("speed", ("fps", 1), ("m/s", 2)),
@@ -360,12 +357,13 @@ def _wrong_unit(number: str, unit: str, dimension: str) -> Fault:
         if unit.lower() in spellings and other != dimension:
             return Fault("wrong-dimension", f"{unit!r} is a unit of {other}; this is a {dimension}", hint)
     known = ", ".join(_UNITS[dimension])
-    return Fault("unknown-unit", f"{unit!r} is not a unit of {dimension} (known: {known})", hint)
+    return Fault("unknown-unit", f"{unit!r} is not a unit of {dimension}", f"write it in one of: {known}")
 
 
 def _not_a_quantity(text: str, dimension: str) -> Fault:
     short = text if len(text) <= 40 else text[:37] + "..."
     hint = f"write for example {_example(dimension)}"
-    if re.search(r"\d,\d", text):
-        hint += "; the decimal sign is a point"
+    pointed = text.replace(",", ".", 1)
+    if re.search(r"\d,\d", text) and _QUANTITY.fullmatch(pointed):
+        hint = f"write {pointed.strip()}: the decimal sign is a point"
     return Fault("not-a-quantity", f"{short!r} is not a number with a unit", hint)

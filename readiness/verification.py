@@ -49,6 +49,7 @@ class Expectation(NamedTuple):
     basis: str
     forecast_m: float = 0.0
     baseline_assumed: bool = False
+    middle_recorded: bool = True
 
 
 class Verification(NamedTuple):
@@ -59,6 +60,13 @@ class Verification(NamedTuple):
     far_zero: Expectation | None
     broadheads: tuple[Expectation, ...]
     cold_first: tuple[Expectation, ...]
+
+    @property
+    def arrows(self) -> int:
+        """Arrows that all of it takes on the butt: pairs and heads count twice, and a first pair close up."""
+        bare = 2 * self.bare_shaft.arrows + 2 if self.bare_shaft else 0
+        zeros = self.near_zero.arrows + (self.far_zero.arrows if self.far_zero else 0)
+        return bare + zeros + sum(2 * check.arrows for check in self.broadheads)
 
 
 def verification_of(trip: Trip, forecast: Forecast) -> Verification:
@@ -112,6 +120,7 @@ def _zero(name: str, trip: Trip, forecast: Forecast, distance_m: float) -> Expec
         tolerance + slack,
         OWN_GROUPS if spread else PRACTICE,
         forecast_m=shift,
+        middle_recorded=before > 0,
     )
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+import yaml
 
 from readiness.plan import make_plan
 from readiness.rules.packs import built_in_packs, read_pack
@@ -19,6 +20,35 @@ SAMPLES = {
     "river-breaks": "2027-10-25",
     "cold-snap": "2027-12-01",
     "terraces-metric": "2027-09-10",
+}
+
+# A trip on which nothing is the matter: mild air, low ground, no hazard, a shop next door. Every name is invented.
+INVENTED_DAY = date(2027, 9, 6)
+INVENTED = {
+    "format": 1,
+    "trip": {
+        "name": "Marsh week",
+        "starts": "2027-10-04",
+        "ends": "2027-10-08",
+        "travel": "air",
+        "target_zone": "8 in",
+        "nearest_shop": "0.5 h",
+        "hazards": [],
+    },
+    "home": {"name": "Gravel pit range", "elevation": "500 ft", "temperature": "60 F"},
+    "destinations": [{"name": "Marsh hut", "elevation": "700 ft", "temperature": "55 F to 75 F"}],
+    "bow": {
+        "draw_weight": "65 lb",
+        "let_off": "80 %",
+        "draw_length": "28 in",
+        "peep_height": "4.3 in",
+        "sight": {"kind": "fixed pins", "radius": "33 in", "pins": ["20 yd", "30 yd", "40 yd"]},
+    },
+    "arrow": {"mass": "430 gr", "speed": "270 fps", "shaft_diameter": "0.246 in", "length": "28.5 in"},
+    "heads": [
+        {"name": "practice point", "kind": "field point", "mass": "100 gr"},
+        {"name": "head A", "kind": "fixed blade", "mass": "100 gr", "cutting_width": "1.125 in", "blades": 3},
+    ],
 }
 
 
@@ -111,6 +141,47 @@ def a_plan(a_trip):
             arrows=arrows,
             trip_sha256="0" * 64,
         )
+
+    return plan_of
+
+
+@pytest.fixture(scope="session")
+def invented_text():
+    """A function: the text of the invented trip; keys given replace its own in their block, None takes one out."""
+
+    def text_of(**blocks):
+        data = dict(INVENTED)
+        for name, block in blocks.items():
+            merged = {**data.get(name, {}), **block} if isinstance(block, dict) else block
+            data[name] = {k: v for k, v in merged.items() if v is not None} if isinstance(block, dict) else merged
+        kept = {name: block for name, block in data.items() if block is not None}
+        return yaml.safe_dump(kept, allow_unicode=True, sort_keys=False)
+
+    return text_of
+
+
+@pytest.fixture(scope="session")
+def invented(invented_text):
+    """A function: the invented trip as the program reads it, with keys of its blocks exchanged."""
+
+    def trip_of(**blocks):
+        loaded = load_trip(invented_text(**blocks), "trip.yaml", INVENTED_DAY)
+        assert loaded.trip is not None, loaded.problems
+        return loaded.trip
+
+    return trip_of
+
+
+@pytest.fixture(scope="session")
+def invented_plan(invented):
+    """A function: the plan of the invented trip by the built-in packs, with keys of its blocks exchanged."""
+    shipped, _ = built_in_packs()
+
+    def plan_of(*, today=INVENTED_DAY, **blocks):
+        trip = invented(**blocks)
+        plan, problems = make_plan(trip, shipped, today=today, units=trip.units, arrows=12, trip_sha256="0" * 64)
+        assert problems == ()
+        return plan
 
     return plan_of
 

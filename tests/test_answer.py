@@ -1,5 +1,6 @@
 """The answer in sentences: one shape for each advice, the most careful case of a place decides."""
 
+import re
 from itertools import pairwise
 
 import pytest
@@ -17,13 +18,15 @@ def told(a_trip):
     place = real.destinations[0]
     pin = place.cases[0].pins[0]
 
-    def sentences(*cases, units="imperial", spreads=real.spreads):
+    def sentences(*cases, units="imperial", spreads=real.spreads, doubt=False):
         made = [
             case._replace(
                 pins=tuple(
                     pin._replace(
                         distance_m=yards * YARD,
                         shift_m=shift * INCH,
+                        shift_low_m=(shift - 0.3) * INCH,
+                        shift_high_m=(shift + 0.3) * INCH,
                         sight_move_m=shift * INCH * 34 / (36 * yards),
                         advice=advice,
                         arrows_to_see=arrows,
@@ -36,7 +39,9 @@ def told(a_trip):
         one = real._replace(destinations=(place._replace(cases=tuple(made)),), spreads=spreads)
         (answer,) = answers(one, units)
         assert answer.place == "Trailhead camp"
-        return answer.sentences
+        if doubt:
+            return answer.sentences
+        return tuple(re.sub(r" \([^)]* with its doubt\)", "", sentence) for sentence in answer.sentences)
 
     return sentences
 
@@ -56,6 +61,15 @@ def test_a_shift_that_no_group_shows_says_how_many_arrows_were_tried(told):
     (only,) = told([(20, 0.1, "leave", None)])
     assert only.startswith("20 yd: 0.1 in high; ")
     assert "200 arrows" in only
+
+
+def test_a_shift_is_told_with_the_band_over_every_case(told):
+    """The range over the cases and, behind it, the ends of their bands: no number stands without its doubt."""
+    cold, warm = [(60, 0.6, "leave", 99)], [(60, 0.9, "leave", 60)]
+    (only,) = told(cold, warm, doubt=True)
+    assert only.startswith("60 yd: 0.6 to 0.9 in high (0.3 to 1.2 in high with its doubt); ")
+    (across,) = told([(60, 0.2, "leave", 99)], doubt=True)
+    assert across.startswith("60 yd: 0.2 in high (0.1 in low to 0.5 in high with its doubt); ")
 
 
 def test_a_shift_downward_is_told_as_low(told):

@@ -214,7 +214,7 @@ def test_a_rule_that_raises_anything_is_named(a_plan, monkeypatch):
     monkeypatch.setattr(plan_module, "evaluate", failing)
     plan, problems = a_plan()
     assert {p.message.split()[0] for p in problems} == {"BAS-010", "SAF-060"}
-    assert all("ZeroDivisionError: made up" in p.message for p in problems)
+    assert all("ZeroDivisionError" in p.message for p in problems)
     assert step_of(plan, "BAS-020").outcome == APPLIES
 
 

@@ -12,7 +12,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from readiness.plan import Plan
-    from readiness.rulings import Ruling
     from readiness.stages import Stage
 
 _DAY = timedelta(days=1)
@@ -20,7 +19,7 @@ _DAY = timedelta(days=1)
 _FIRST_DAY = date(2026, 1, 1)
 
 
-def to_ics(plan: Plan, rulings: tuple[Ruling, ...]) -> bytes:
+def to_ics(plan: Plan) -> bytes:
     """The calendar file of a plan; the same plan and date give the same bytes, and the same trip the same UIDs."""
     from icalendar import Calendar
 
@@ -28,7 +27,7 @@ def to_ics(plan: Plan, rulings: tuple[Ruling, ...]) -> bytes:
     calendar.add("prodid", f"-//readiness//{plan.version}//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    for event in (*_stage_events(plan), *_reading_events(plan, rulings)):
+    for event in (*_stage_events(plan), *_reading_events(plan)):
         calendar.add_component(event)
     return bytes(calendar.to_ical())
 
@@ -42,9 +41,9 @@ def _stage_events(plan: Plan) -> Iterator[Any]:
             yield _event(plan, stage.key, f"{stage.title}: {plan.trip.name}", _stage_text(plan, stage), days)
 
 
-def _reading_events(plan: Plan, rulings: tuple[Ruling, ...]) -> Iterator[Any]:
+def _reading_events(plan: Plan) -> Iterator[Any]:
     """One day to read the place's requirements again, before it is too late to change a head."""
-    current = [ruling for ruling in rulings if not ruling.superseded]
+    current = [ruling for ruling in plan.rulings if not ruling.superseded]
     if current:
         day = min(ruling.recheck_by for ruling in current)
         lines = [f"{r.requirement.topic}, {r.requirement.rule} ({r.requirement.source})" for r in current]

@@ -210,13 +210,17 @@ def packing_data(trip: Trip, packing: PackingList) -> dict[str, Any]:
                 "have": row.have,
                 "bag": row.bag,
                 "bags": dict(row.bags),
+                "is_in": dict(row.places),
                 "outcome": row.outcome,
                 "reason": row.reason,
                 "source": row.source,
             }
             for row in packing.rows
         ],
-        "own": [{"item": line.item, "have": line.how_many, "bag": line.bag} for line in packing.own],
+        "own": [
+            {"item": own.line.item, "have": own.line.how_many, "bag": own.line.bag, "did_you_mean": own.close}
+            for own in packing.own
+        ],
         "cases": [{"item": case.item, "outcome": case.outcome, "reason": case.reason} for case in packing.cases],
     }
 

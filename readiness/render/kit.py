@@ -10,7 +10,7 @@ from readiness.render.elements import Heading, Listing, Paragraph, Table
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from readiness.packing import PackingList, PackRow
+    from readiness.packing import OwnItem, PackingList, PackRow
     from readiness.problems import Problem
     from readiness.readying import Readiness
     from readiness.render.elements import Element, Page
@@ -30,7 +30,9 @@ def packing_page(trip: Trip, packing: PackingList) -> Page:
     if not packing.compared:
         page.append(Paragraph("The trip file lists no gear, so nothing is compared: this is the list to pack by."))
     grouped = {
-        outcome: [row for row in packing.rows if row.outcome == outcome and row.bag != NO_BAG]
+        outcome: [
+            row for row in packing.rows if row.outcome == outcome and (row.bag != NO_BAG or row.outcome != "packed")
+        ]
         for outcome in ("missing", "wrong bag", "packed")
     }
     titles = {
@@ -58,17 +60,21 @@ def packing_page(trip: Trip, packing: PackingList) -> Page:
 
 
 def _item_table(rows: Sequence[PackRow], travel: str) -> Table:
+    """A row for each item: how many, where they go, and where the gear lines say that they are."""
     columns = _COLUMNS[travel]
+    titles = dict(columns)
     table = []
     for row in rows:
-        split = dict(row.bags)
-        table.append(("[ ]", row.item, str(row.need), str(row.have), *(str(split.get(bag, "")) for bag, _ in columns)))
-    headers = ("", "item", "need", "have", *(title for _, title in columns))
-    return Table(headers, tuple(table), right=tuple(range(2, len(headers))))
+        goes = dict(row.bags)
+        now = ", ".join(f"{count} {titles.get(place, place)}" for place, count in row.places) or "-"
+        wanted = (str(goes.get(bag, "")) for bag, _ in columns)
+        table.append(("[ ]", row.item, str(row.need), str(row.have), *wanted, now))
+    headers = ("", "item", "need", "have", *(title for _, title in columns), "is now")
+    return Table(headers, tuple(table), right=tuple(range(2, len(headers) - 1)))
 
 
 def _stays(packing: PackingList) -> Iterator[Element]:
-    rows = [row for row in packing.rows if row.bag == NO_BAG and (row.need or not row.bags)]
+    rows = [row for row in packing.rows if row.bag == NO_BAG and row.outcome == "packed"]
     if rows:
         yield Heading("Flies in no bag, or needs no count")
         yield Listing(tuple(f"{row.item}{f', {row.have} listed' if row.have else ''}: {row.reason}" for row in rows))
@@ -77,7 +83,13 @@ def _stays(packing: PackingList) -> Iterator[Element]:
 def _own(packing: PackingList) -> Iterator[Element]:
     if packing.own:
         yield Heading("Your own, which this list does not know")
-        yield Listing(tuple(f"{line.how_many} {line.item}, {line.bag or 'no bag stated'}" for line in packing.own))
+        yield Listing(tuple(map(_own_words, packing.own)))
+
+
+def _own_words(own: OwnItem) -> str:
+    line = own.line
+    close = f"; did you mean {own.close}?" if own.close else ""
+    return f"[ ] {line.how_many} {line.item}, {line.bag or 'no bag stated'}{close}"
 
 
 def _cases(packing: PackingList) -> Iterator[Element]:

@@ -42,7 +42,7 @@ def _step(step: StepBox) -> str:
     stop = "**STOP** " if step.stop else ""
     lines = [f"- [ ] {stop}**{_plain(step.title)}** ({_plain(step.id)})"]
     lines += [f"  - {name}: {_plain(text)}" for name, text in step.lines]
-    return "\n".join([*lines, f"  - basis: {_plain(step.source)}"])
+    return "\n".join([*lines, f"  - basis: {_plain(step.source)}"] if step.source else lines)
 
 
 def _table(table: Table) -> str:

@@ -28,10 +28,10 @@ def pin_rows(case: Case, plan: Plan) -> Table:
         f"shift {shown_unit('fine', units)}",
         "95 % band",
         f"sight {shown_unit('fine', units)}",
-        "dead on",
-        "in zone home",
-        "there",
-        "arrows to see it",
+        "hits at",
+        "inside, home",
+        "inside, there",
+        "arrows to see",
         "advice",
     )
     rows = tuple(_pin_row(pin, plan) for pin in case.pins)
@@ -52,8 +52,8 @@ def _pin_row(pin: PinForecast, plan: Plan) -> tuple[str, ...]:
         f"{fine(pin.shift_low_m)} to {fine(pin.shift_high_m)}",
         move,
         dead_on,
-        _share(pin.in_zone_home),
-        _share(pin.in_zone_there),
+        share_words(pin.in_zone_home),
+        share_words(pin.in_zone_there),
         _arrows(pin),
         pin.advice,
     )
@@ -67,7 +67,8 @@ def _sight_move(pin: PinForecast, units: UnitSystem) -> str:
     return f"{move:{'+' if move else ''}.{decimals}f}"
 
 
-def _share(value: float | None) -> str:
+def share_words(value: float | None) -> str:
+    """A share as a page shows it."""
     return "?" if value is None else "over 99 %" if value > 0.995 else f"{100 * value:.0f} %"
 
 

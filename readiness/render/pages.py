@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING
 
 from readiness import stages
 from readiness.render.elements import Closing, Heading, Listing, Paragraph, StepBox, Table, Warned
-from readiness.render.numbers import doubts, pin_rows, place_lines, why_rows
+from readiness.render.numbers import doubts, pin_rows, place_lines, share_words, why_rows
 from readiness.rules.facts import where
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY
-from readiness.units import shown
+from readiness.units import shown, shown_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
+    from readiness.forecast import Limit
     from readiness.plan import Plan, PlanCaution, Step
     from readiness.render.elements import Element, Page
     from readiness.stages import Stage
@@ -24,17 +25,22 @@ if TYPE_CHECKING:
 _LAST = "Put the bow back to its marks, verify it with the bare shaft, and only then touch the sight."
 
 
-def plan_page(plan: Plan, *, everything: bool = False, only: str | None = None) -> Page:
-    """The whole plan: stop steps, the answer, what the arrows must show, then stage by stage."""
+def plan_page(plan: Plan, *, everything: bool = False, only: str | None = None, short: bool = False) -> Page:
+    """The whole plan: stop steps, the answer, what the arrows must show, then stage by stage.
+
+    everything adds the steps that do not apply; only keeps one stage; short leaves out what each step rests on and
+    the cautions that were told in full before.
+    """
     page: list[Element] = list(_head(plan))
     if only is None:
+        page += [Warned(notice, "from the trip file") for notice in plan.notices]
         page += _stops(plan)
         page += _answer(plan)
         page += _expectations(plan)
     told: set[str] = set()
     for stage in stages.ALL:
         if only in (None, stage.key):
-            page += _stage(plan, stage, told, everything=everything)
+            page += _stage(plan, stage, told, everything=everything, short=short)
     if only is None:
         page += _pin_tables(plan, why=False)
     return (*page, *_foot(plan))
@@ -86,7 +92,7 @@ def _answer(plan: Plan) -> Iterator[Element]:
     costs = f"{shown(far.m_per_fps, 'offset', plan.units)} at {shown(far.distance_m, 'distance', plan.units)}"
     yield Paragraph(_limit_words(plan))
     if plan.forecast.arrow.ballistics.warning:
-        yield Warned(plan.forecast.arrow.ballistics.warning, "calculated from bow.sight.marks")
+        yield Warned(plan.forecast.arrow.ballistics.warning, "calculated from the trip file")
     yield Paragraph(f"{_LAST} Not in these numbers: the bow itself. Each {step} of launch speed is {costs}.")
 
 
@@ -110,6 +116,10 @@ def _expectations(plan: Plan) -> Iterator[Element]:
         right=(1, 5),
     )
     yield Paragraph(
+        f"All of it takes {checks.arrows} arrows. With fewer, the bare shaft and the near zero come first, "
+        "then the far zero, then the heads; what was not shot is not known."
+    )
+    yield Paragraph(
         "Within: the circle in which an unmoved bow lands 95 times in 100, where it comes from your own groups; "
         "record groups and every tolerance does. The zeros and the cold arrow have the air's part in them."
     )
@@ -127,22 +137,20 @@ def _row(name: str, arrows: str, seen_from: str, check: Expectation, units: Unit
     )
 
 
-def _stage(plan: Plan, stage: Stage, told: set[str], *, everything: bool) -> Iterator[Element]:
+def _stage(plan: Plan, stage: Stage, told: set[str], *, everything: bool, short: bool) -> Iterator[Element]:
     days = stages.dates_of(stage, plan.trip)
     date_words = "" if days is None else f", {days[0]}" if days[0] == days[1] else f", {days[0]} to {days[1]}"
     past = " (past)" if days is not None and days[1] < plan.today else ""
     yield Heading(f"{stage.title}: {stage.moment}{date_words}{past}")
-    for caution in plan.cautions_before_stage(stage.key):
-        yield _warned(caution, told)
+    yield from _warnings(plan.cautions_before_stage(stage.key), told, short=short)
     applying = plan.steps_of(stage.key, APPLIES)
     for closing, of_pack in groupby(applying, key=lambda step: step.closing):
         for (block, mode), steps in groupby(of_pack, key=lambda step: (step.block, step.mode)):
             if block or mode:
                 yield Heading(f"{block} ({mode})" if block and mode else block or mode, 3)
             for step in steps:
-                for caution in plan.cautions_before_step(step.id):
-                    yield _warned(caution, told)
-                yield _box(step)
+                yield from _warnings(plan.cautions_before_step(step.id), told, short=short)
+                yield _box(step, short=short)
         if closing:
             yield Closing(closing)
     unknown = plan.steps_of(stage.key, CANNOT_TELL)
@@ -155,9 +163,15 @@ def _stage(plan: Plan, stage: Stage, told: set[str], *, everything: bool) -> Ite
         yield Listing(tuple(f"{step.title} ({step.id}): {step.reason}" for step in skipped))
 
 
-def _box(step: Step) -> StepBox:
-    lines = (("do", step.do), ("expect", step.expect), ("if not", step.if_not))
-    return StepBox(step.id, step.title, step.stop, lines, _source(step))
+def _box(step: Step, *, short: bool) -> StepBox:
+    lines = (("do", step.do), ("expect", step.expect), ("found", "________"), ("if not", step.if_not))
+    return StepBox(step.id, step.title, step.stop, lines, "" if short else _source(step))
+
+
+def _warnings(cautions: Sequence[PlanCaution], told: set[str], *, short: bool) -> Iterator[Warned]:
+    for caution in cautions:
+        if not (short and caution.id in told):
+            yield _warned(caution, told)
 
 
 def _warned(caution: PlanCaution, told: set[str]) -> Warned:
@@ -194,26 +208,31 @@ def _pin_tables(plan: Plan, *, why: bool) -> Iterator[Element]:
 _LEGEND = (
     "shift: where the arrow lands from the aiming point, up +; the band holds it 95 times in 100, the bow left out",
     "sight: how far the pin would have to move to take the shift off, in the direction of the shift",
-    "dead on: the distance at which that pin, left alone, hits there",
-    "in zone: share of arrows inside the target zone by your groups, at home and there with the sight left alone",
-    "arrows to see it: in one group, against an exact zero, 8 times in 10, with 1 false alarm in 20",
+    "hits at: the distance at which that pin, left alone, hits there",
+    "inside: share of arrows in the target zone by your groups, centred at home, and there with the sight left alone",
+    "arrows to see: in one group, against an exact zero, 8 times in 10, with 1 false alarm in 20",
 )
 
 
 def _limit_words(plan: Plan) -> str:
-    zone = shown(plan.trip.target_zone_m, "offset", plan.units)
-    home, there = (
-        None if limit is None else shown(limit, "distance", plan.units)
-        for limit in (plan.forecast.limit_home_m, plan.forecast.limit_there_m)
-    )
+    forecast, zone = plan.forecast, shown(plan.trip.target_zone_m, "offset", plan.units)
+    if not forecast.spreads:
+        return f"Limit for a zone of {zone}: cannot tell, no group is recorded."
+    distances = (shown(distance, "distance", plan.units, unit=False) for distance, _ in forecast.spreads)
+    recorded = f"{', '.join(distances)} {shown_unit('distance', plan.units)}"
+    home, there = forecast.limit_home, forecast.limit_there
     if home is None and there is None:
-        recorded = plan.forecast.spreads
-        why = "no recorded group keeps nine arrows in ten inside it" if recorded else "no group is recorded"
-        return f"Limit for a zone of {zone}: cannot tell, {why}."
-    return (
-        f"Nine arrows in ten stay inside {zone} out to {home or 'no recorded distance'} at home "
-        f"and {there or 'no recorded distance'} there, of the distances you recorded."
-    )
+        return f"Limit for a zone of {zone}: cannot tell, none of your groups ({recorded}) keeps nine in ten inside."
+    told = "; ".join((_limit_part(home, "at home", plan), _limit_part(there, "there", plan)))
+    return f"Of the distances with a recorded group ({recorded}), the farthest with nine in ten inside {zone}: {told}."
+
+
+def _limit_part(limit: Limit | None, where: str, plan: Plan) -> str:
+    if limit is None:
+        return f"none {where}"
+    low, high = (share_words(share) for share in limit.share_interval)
+    distance = shown(limit.distance_m, "distance", plan.units)
+    return f"{distance} {where} ({low} to {high} by the doubt of that group)"
 
 
 def _foot(plan: Plan) -> Iterator[Element]:

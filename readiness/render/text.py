@@ -59,7 +59,8 @@ def _step(step: StepBox, width: int, bold: Callable[[str], str]) -> Iterator[str
     yield f"[ ] {stop}{printable(step.title)}  ({printable(step.id)})"
     for name, text in step.lines:
         yield from _wrapped(text, width, f"    {name + ':':8}", " " * 12)
-    yield from _wrapped(step.source, width, "    basis:  ", " " * 12)
+    if step.source:
+        yield from _wrapped(step.source, width, "    basis:  ", " " * 12)
 
 
 def _table(table: Table) -> Iterator[str]:

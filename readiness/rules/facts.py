@@ -123,7 +123,10 @@ far_zero_distance_m       distance  distance of the far zero: the farthest pin w
 far_zero_arrows           count     arrows for it | reference.groups reaching the far pins
 far_zero_where            where     where their middle should land, the forecast included | reference.groups reaching the far pins
 far_zero_tolerance_m      offset    how far from there it still passes, the forecast's doubt included | reference.groups reaching the far pins
-far_zero_recorded         where     where their middle was at home; the aiming point where no group says it | reference.groups reaching the far pins
+far_zero_made_of          phrases   what that place is made of: the recorded middle and the air's part | reference.groups reaching the far pins
+far_growth_sight          number    how much more a slipped sight or peep misses at the far zero than at the near one | reference.groups reaching the far pins
+far_growth_speed          number    the same of a change of speed: the square | reference.groups reaching the far pins
+far_growth_air            number    the same of thinner air: the cube | reference.groups reaching the far pins
 far_zero_forecast_m       offset    the part of it that the air explains, up positive | reference.groups reaching the far pins
 
 pins_to_move              count     pins whose advice is move in some case | reference.groups

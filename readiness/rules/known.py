@@ -165,14 +165,24 @@ def _check_facts(checks: Verification) -> dict[str, Any]:
     facts["near_zero_basis"] = checks.near_zero.basis
     if checks.far_zero is not None:
         far = checks.far_zero
+        growth = far.distance_m / checks.near_zero.distance_m
         facts["far_zero_forecast_m"] = far.forecast_m
-        facts["far_zero_recorded"] = (far.right_m, far.up_m - far.forecast_m)
+        facts["far_growth_sight"], facts["far_growth_speed"], facts["far_growth_air"] = growth, growth**2, growth**3
+        facts["far_zero_made_of"] = (_made_of(far),)
     if checks.broadheads:
         facts["broadhead_expectations"] = tuple(map(_as_phrase, checks.broadheads))
         facts["broadhead_arrows"] = checks.broadheads[0].arrows
     if checks.cold_first:
         facts["cold_first_expectations"] = tuple(map(_as_phrase, checks.cold_first))
     return facts
+
+
+def _made_of(far: Expectation) -> tuple[Any, ...]:
+    """The recorded middle and the air's part; where no middle was recorded it is said."""
+    by_air = ((0.0, far.forecast_m), "where")
+    if not far.middle_recorded:
+        return ("No middle was recorded, so the aiming point stands in; the air makes it ", by_air)
+    return ("Recorded ", ((far.right_m, far.up_m - far.forecast_m), "where"), "; the air adds ", by_air)
 
 
 def _as_phrase(check: Expectation) -> tuple[Any, ...]:

@@ -9,12 +9,12 @@ from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
 from readiness.packing import plain
-from readiness.problems import Fault, Problem, sort_and_dedupe
+from readiness.problems import Fault, Problem, closest, sort_and_dedupe
 from readiness.rules.craft import craft_findings
 from readiness.rules.facts import FACTS, PLACEHOLDERS
 from readiness.rules.packs import SWEEP
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Describe, evaluate
-from readiness.trip.validate import closest, validate
+from readiness.trip.validate import validate
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -6,6 +6,7 @@ missing or already faulty makes its check silent. What concerns the bow and arro
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from readiness import air, units
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 Finding = tuple["Path", Fault]
 
+_LONGEST_TRIP_DAYS = 60
 _PRESSURE_TOLERANCE = 0.05
 _SEA_LEVEL_TOLERANCE = 0.015
 
@@ -41,6 +43,7 @@ def crosscheck(document: Document, known: Iterable[Problem], today: date) -> tup
         _names(loose),
         _requirements(loose, today),
         _sizes(loose),
+        _elevations(loose),
     )
     return tuple(document.problem(path, fault) for findings in checks for path, fault in findings)
 
@@ -56,6 +59,9 @@ def _dates(loose: Loose, today: date) -> Iterator[Finding]:
                 "exchange the two dates",
             ),
         )
+    elif starts and ends and (ends - starts).days > _LONGEST_TRIP_DAYS:
+        message = f"the trip lasts {(ends - starts).days + 1} days"
+        yield ("trip", "ends"), Fault("long-trip", message, "check the month", "warning")
     elif ends and ends < today:
         yield (
             ("trip", "ends"),
@@ -189,10 +195,8 @@ def _requirements(loose: Loose, today: date) -> Iterator[Finding]:
             )
         edition = loose.raw(*path, "edition")
         for note in age_notes(read_on or starts, None if edition is None else str(edition), starts, today):
-            yield (
-                (*path, "read_on"),
-                Fault("old-requirement", note, "read it again at the agency before you leave", "warning"),
-            )
+            hint = "add edition:" if edition is None else "read it again at the agency before you leave"
+            yield (*path, "read_on"), Fault("old-requirement", note, hint, "warning")
 
 
 def _sizes(loose: Loose) -> Iterator[Finding]:
@@ -200,3 +204,16 @@ def _sizes(loose: Loose) -> Iterator[Finding]:
         size = loose.raw("gear", i, "size")
         if isinstance(size, str) and linear_size_m(size) is None:
             yield ("gear", i, "size"), Fault("bad-text", f"{size!r} is no size", "write 44 in x 18 in x 8 in")
+
+
+def _elevations(loose: Loose) -> Iterator[Finding]:
+    """1.650 m is no hunting ground: a point was meant to part the thousands."""
+    places: list[tuple[str | int, ...]] = [("home",), *(("destinations", i) for i in loose.items("destinations"))]
+    for place in places:
+        for key in ("elevation", "sleeping_elevation"):
+            text = loose.raw(*place, key)
+            match = re.fullmatch(r"\s*([1-9]\d?)\.(\d{3})\s*(\D+)", text) if isinstance(text, str) else None
+            if match:
+                unit = match[3].strip()
+                hint = f"write {match[1]}{match[2]} {unit}, or {float(match[1] + '.' + match[2]):g} {unit}"
+                yield (*place, key), Fault("thousands-point", f"{text!r} can be read in two ways", hint)

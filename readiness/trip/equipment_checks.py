@@ -122,7 +122,7 @@ def _heads(loose: Loose) -> Iterator[Finding]:
                     ("heads", i, "mass"),
                     Fault(
                         "head-mass",
-                        f"this head is {apart} off the nearest field point: the two will not fly alike",
+                        f"this head is {apart} off the nearest field point: the two may not fly alike",
                         "practise with points of the same mass",
                         "warning",
                     ),

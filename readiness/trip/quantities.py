@@ -82,7 +82,9 @@ def _out_of_range(value: Quantity, rule: dict[str, Any], low: float, high: float
 
 def _with_fitting_units(fault: Fault, text: str, rule: dict[str, Any]) -> Fault:
     """A fault about a unit, with only those units in its hint that the number can be meant in."""
-    if fault.code not in ("bare-number", "unknown-unit", "wrong-dimension"):
+    if fault.code == "unknown-unit":  # its number belongs to another unit: proposing the same digits would mislead
+        return fault._replace(hint=f"write it in {' or '.join(_usual_units(rule))}")
+    if fault.code not in ("bare-number", "wrong-dimension"):
         return fault
     number = text.strip().rstrip("°%\"'#/ abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ") or text.strip()
     return fault._replace(hint=bare_number_fault(number, rule).hint)

@@ -6,13 +6,12 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from readiness.problems import Fault
 from readiness.trip.quantities import quantity_fault
 from readiness.trip.validate import date_fault, trip_schema
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-    from readiness.problems import Fault
 
 _TEMPLATE = Path(__file__).parent / "starter.yaml"
 
@@ -63,14 +62,28 @@ def default_answers(today: date) -> dict[str, str]:
     return answers
 
 
-def answer_fault(question: Question, answer: str) -> Fault | None:
-    """What is wrong with an answer, by the schema of the key it goes to."""
+def answer_fault(question: Question, answer: str, before: Mapping[str, str] | None = None) -> Fault | None:
+    """What is wrong with an answer, by the schema of the key it goes to and the answers before it."""
     parts = [part.strip() for part in answer.split(",")] if question.field == "pins" else [answer]
     for part in parts:
-        fault = _part_fault(_schema_of(question.place), part)
+        fault = _part_fault(_schema_of(question), part)
         if fault:
             return fault
+    starts = (before or {}).get("starts", "")
+    if question.field == "ends" and answer < starts:
+        return Fault("dates-reversed", f"that is before the first day, {starts}", "write a later day")
     return None
+
+
+def completed(question: Question, answer: str) -> str:
+    """An answer as the file wants it: `Right` is right, `fixed` is fixed pins.
+
+    >>> completed(next(q for q in QUESTIONS if q.field == "sight_kind"), "Fixed")
+    'fixed pins'
+    """
+    choices = _schema_of(question).get("enum", ())
+    begun = [choice for choice in choices if answer and choice.startswith(answer.lower())]
+    return begun[0] if len(begun) == 1 else answer
 
 
 def starter_text(answers: Mapping[str, str], file: str) -> str:
@@ -79,17 +92,17 @@ def starter_text(answers: Mapping[str, str], file: str) -> str:
     return _TEMPLATE.read_text(encoding="utf-8").format(file=file, **quoted)
 
 
-def _schema_of(place: tuple[str, ...]) -> dict[str, Any]:
+def _schema_of(question: Question) -> dict[str, Any]:
     schema = trip_schema()
-    for key in place:
+    for key in question.place:
         schema = schema["properties"][key]
         schema = schema.get("items", schema)
+    if question.field == "head_kind":
+        return {"enum": [kind for kind in schema["enum"] if kind != "field point"]}
     return schema
 
 
 def _part_fault(schema: dict[str, Any], text: str) -> Fault | None:
-    from readiness.problems import Fault
-
     if "x-quantity" in schema:
         return quantity_fault(text, schema["x-quantity"])
     if schema.get("format") == "date":

@@ -14,11 +14,11 @@ from functools import lru_cache
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
-from readiness.problems import Fault, Problem, sort_and_dedupe
+from readiness.problems import Fault, Problem, closest, sort_and_dedupe
 from readiness.trip.quantities import bare_number_fault, quantity_fault
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterator
 
     from jsonschema.exceptions import ValidationError
 
@@ -134,17 +134,6 @@ def _schema_of(error: ValidationError) -> dict[str, Any]:
 
 
 # Each of the following puts one kind of error into words.
-
-
-def closest(word: str, known: Iterable[str]) -> str | None:
-    """The known word that a misspelt one probably means.
-
-    >>> closest("letoff", ["draw_weight", "let_off"])
-    'let_off'
-    """
-    from difflib import get_close_matches
-
-    return next(iter(get_close_matches(word.lower(), list(known), n=1, cutoff=0.6)), None)
 
 
 def _unknown_key_fault(key: str, known: list[str]) -> Fault:

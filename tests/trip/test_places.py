@@ -135,6 +135,25 @@ def test_a_wrong_value_in_braces_is_told_at_its_column():
             assert (problem.line, problem.column) == (node.start_mark.line + 1, node.start_mark.column + 1)
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        ("hand: left", "hnad: left", "unknown-key"),
+        ("kind: field point", "kind: field point, blades: 3", "not-for-this-kind"),
+        ("mean_radius: 1.2 in", "mean_radius: 1.2 in, vertical_sd: 1 in", "one-of-two"),
+        ("mean_radius: 1.2 in", "mean_radius: 1.2 in, up: 1 in", "missing-key"),
+    ],
+)
+def test_a_key_that_should_not_be_there_is_told_at_the_key(old, new, code):
+    """Not at its value: the key is what is wrong."""
+    text = (HERE / "every-key.yaml").read_text(encoding="utf-8")
+    spliced = text.replace(old, new)
+    key = new.split(", ")[-1]
+    line = next(line for line in spliced.splitlines() if new in line)
+    (problem,) = (p for p in load_trip(spliced, "t", TODAY).problems if p.severity == "error")
+    assert (problem.code, problem.column) == (code, line.index(key) + 1)
+
+
 def test_every_required_key_stands_in_the_samples():
     """The list above has no key that the walk below would silently pass over."""
     found = {p for s in SAMPLES for p in all_paths(read_document(s.read_text(encoding="utf-8"), s.name)[0].data)}

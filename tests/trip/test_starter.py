@@ -139,7 +139,7 @@ def test_an_answer_that_passes_makes_a_file_that_loads(field, answer):
 
 def test_a_sign_for_pounds_is_refused_because_it_begins_a_comment():
     """Behind a blank, # begins a comment in YAML: the prompt names the unit instead."""
-    assert answer_fault(QUESTION["draw_weight"], "66 #").hint == "write 66 lb"
+    assert answer_fault(QUESTION["draw_weight"], "66 #").hint == "write it in lb or N or kgf"
 
 
 @pytest.mark.parametrize("name", NAMES)
