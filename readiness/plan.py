@@ -51,6 +51,7 @@ class Step(NamedTuple):
     source: str
     mode: str
     closing: str
+    pack: str
 
 
 class PlanCaution(NamedTuple):
@@ -215,7 +216,7 @@ class _Filler:
         title, do, expect, if_not = map(self._fill, texts)
         return Step(
             rule.id, rule.stage, rule.block, title, do, expect, if_not, rule.stop,
-            verdict.outcome, verdict.reason, rule.basis, rule.source, rule.mode, rule.closing,
+            verdict.outcome, verdict.reason, rule.basis, rule.source, rule.mode, rule.closing, rule.pack,
         )  # fmt: skip
 
     def caution(self, caution: Caution) -> PlanCaution:

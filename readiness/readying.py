@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import units
-from readiness.packing import PACKED
+from readiness.packing import MISSING, PACKED
 from readiness.rulings import MEETS
 from readiness.trip.equipment_checks import LIGHTEST_GRAINS_PER_POUND
 
@@ -54,7 +54,8 @@ def _gear(packing: PackingList) -> Iterator[str]:
     if packing.compared:
         for row in packing.rows:
             if row.outcome != PACKED:
-                yield f"{row.item}: {row.outcome}"
+                short = f", {row.have} of {row.need}" if row.outcome == MISSING else ""
+                yield f"{row.item}: {row.outcome}{short}"
         for case in packing.cases:
             if case.outcome == "over":
                 yield f"{case.item}: {case.reason}"

@@ -43,6 +43,7 @@ def plan_data(plan: Plan) -> dict[str, Any]:
         "reason",
         "basis",
         "source",
+        "pack",
     )
     return {
         "trip": plan.trip.name,

@@ -165,7 +165,8 @@ def _stage(plan: Plan, stage: Stage, told: set[str], *, everything: bool, short:
 
 def _box(step: Step, *, short: bool) -> StepBox:
     lines = (("do", step.do), ("expect", step.expect), ("found", "________"), ("if not", step.if_not))
-    return StepBox(step.id, step.title, step.stop, lines, "" if short else _source(step))
+    name = f"{step.id}, your pack {step.pack}" if step.pack else step.id
+    return StepBox(name, step.title, step.stop, lines, "" if short else _source(step))
 
 
 def _warnings(cautions: Sequence[PlanCaution], told: set[str], *, short: bool) -> Iterator[Warned]:

@@ -24,15 +24,25 @@ MOST_STEPS_IN_A_BLOCK = 7
 MOST_STOPS_IN_A_BLOCK = 3
 
 # A response that can be given without looking. The wanted thing is a value or a state.
-_EMPTY_RESPONSES = re.compile(r"\b(?:check(?:ed)?|ok|okay|as required|as needed|is set|all good|fine)\b", re.IGNORECASE)
+_EMPTY_RESPONSES = re.compile(
+    r"\b(?:check(?:ed)?|as required|as needed|is set)\b"
+    r"|(?:^|[;,.] ?)(?:all )?(?:ok|okay|fine|good|well)(?=[;,.]|$)|\bok(?:ay)?\b",
+    re.IGNORECASE,
+)
 _EMPTY_ORDERS = re.compile(r"\b(?:ensure that|make sure|as required|as needed|if necessary)\b", re.IGNORECASE)
-_DOUBLE_NEGATIVE = re.compile(r"\bnot? (?:un\w+|without|missing|absent)\b", re.IGNORECASE)
+_DOUBLE_NEGATIVE = re.compile(r"\bnot? (?:un\w+(?:ed|en|ble)|without|missing|absent)\b", re.IGNORECASE)
 _VERBS = (
     "look|shoot|measure|pull|touch|count|mark|paint|tape|weigh|slap|flex|see|let|press|move|put|draw|tie|watch|box|"
-    "open|bend|run|twist|point|turn|photograph|stand|walk|range|spin|lay|leave|hold|read|set|find|repeat|compare|carry"
+    "open|bend|run|twist|point|turn|photograph|stand|walk|range|spin|lay|leave|hold|read|set|find|repeat|compare|carry|"
+    "check|tighten|rinse|wax|clean|wipe|dry|oil|loosen|cut|serve|replace|remove|fit|screw|unscrew|nock|aim|pack|ask"
 )
-# Two actions in one line. To note, write or listen to the result of an action belongs to it.
-_SECOND_ACTION = re.compile(rf";|\bthen (?:{_VERBS})\b|\band (?:then )?(?:{_VERBS})\b|, (?:{_VERBS})\b|\. [A-Z]")
+# Two actions in one line. To note, write or listen to the result of an action belongs to it; a word such as draw
+# is a noun unless it has an object: `and draw the bow`, but `brace height and draw weight`.
+_SECOND_ACTION = re.compile(
+    rf";|\bthen (?:{_VERBS})\b|\. [A-Z]"
+    rf"|(?:\band (?:then )?|, )(?:{_VERBS})"
+    r"(?= (?:the|each|every|it|them|its|their|a|an|your|both|all|from|at|for|into|through|along|back|up|down|one|two)\b)"
+)
 
 Finding = tuple["Path", Fault]
 

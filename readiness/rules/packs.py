@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
+_BUILT_IN = "built-in checklists/"  # how messages name the packs that ship
 BAGS = ("body", "cabin", "checked", "vehicle")
 # One sweep of hand and eye over the bow, held upright: where a step may say that it is.
 SWEEP = ("top cam", "top limb", "string", "peep", "loop", "nock", "rest", "sight", "grip", "bottom limb", "bottom cam")
@@ -43,6 +44,7 @@ class Rule(NamedTuple):
     position: int
     mode: str = ""  # of its pack: how its steps are run
     closing: str = ""  # of its pack: the line that ends each block
+    pack: str = ""  # its pack's name; empty for the built-in ones
 
 
 class Caution(NamedTuple):
@@ -98,7 +100,7 @@ def built_in_packs() -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
     from importlib.resources import files
 
     folder = files("readiness.checklists")
-    return _read_all((entry, f"checklists/{entry.name}") for entry in _yaml_files(folder.iterdir()))
+    return _read_all((entry, f"{_BUILT_IN}{entry.name}") for entry in _yaml_files(folder.iterdir()))
 
 
 def packs_at(path: Path) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
@@ -123,7 +125,10 @@ def read_pack(text: str, name: str) -> tuple[Pack | None, tuple[Problem, ...]]:
         return None, (document.problem((), fault),)
     broken: list[Problem] = []
     mode, closing = (str(data.get(key, "")) for key in ("mode", "closing"))
-    rules = tuple(rule._replace(mode=mode, closing=closing) for rule in _entries(document, "rules", _rule, broken))
+    foreign = "" if name.startswith(_BUILT_IN) else data["pack"]
+    rules = tuple(
+        rule._replace(mode=mode, closing=closing, pack=foreign) for rule in _entries(document, "rules", _rule, broken)
+    )
     cautions = _entries(document, "cautions", _caution, broken)
     items = _entries(document, "items", _item, broken)
     return Pack(data["pack"], str(data.get("version", "?")), rules, cautions, document, items), tuple(broken)
