@@ -94,7 +94,9 @@ class Reader:
             return None
         data, size = self._visit(root, 0)
         if size > MAX_NODES:
-            fault = Fault("too-large", f"the aliases stand for more than {MAX_NODES:,} values", "write the values out")
+            fault = Fault(
+                "too-large", f"more than {MAX_NODES:,} values, aliases counted", "a file of this kind has hundreds"
+            )
             self._add((1, 1), fault)
         return data
 
@@ -185,6 +187,7 @@ class Reader:
 
 
 def _tag_fault(tag: str) -> Fault:
+    tag = tag.replace(_PREFIX, "!!")
     return Fault("tag", f"the tag {_short(tag)} is not read here", "write plain text, numbers, lists and keys")
 
 
@@ -232,8 +235,10 @@ def _syntax_words(what: str, character: str) -> tuple[str, str]:
             "a colon that YAML cannot place here",
             'put the text in quotes, or check the indent: name: "a: b"',
         )
-    if "another document" in what:
+    if "another document" in what or "'<document start>'" in what:
         return "a second document starts here", "one file is one document; delete the ---"
+    if "expected <block end>" in what:
+        return "the text goes on behind a closing quote, or the indent jumps", "quote all of it, or indent as above"
     if "could not find expected ':'" in what:
         return "a key without its colon", "write key: value"
     return f"this is not YAML: {what}", "check the indent, quotes, brackets and colons just before this place"

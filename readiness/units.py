@@ -355,7 +355,9 @@ def _wrong_unit(number: str, unit: str, dimension: str) -> Fault:
     hint = f"write {_spelled_out(number, dimension)}"
     for other, spellings in _SPELLINGS.items():
         if unit.lower() in spellings and other != dimension:
-            return Fault("wrong-dimension", f"{unit!r} is a unit of {other}; this is a {dimension}", hint)
+            article = "an" if dimension[0] in "aeiou" else "a"
+            message = f"{unit!r} is a unit of {other}; this is {article} {dimension}"
+            return Fault("wrong-dimension", message, hint)
     known = ", ".join(_UNITS[dimension])
     return Fault("unknown-unit", f"{unit!r} is not a unit of {dimension}", f"write it in one of: {known}")
 

@@ -30,7 +30,7 @@ _EMPTY_RESPONSES = re.compile(
     re.IGNORECASE,
 )
 _EMPTY_ORDERS = re.compile(r"\b(?:ensure that|make sure|as required|as needed|if necessary)\b", re.IGNORECASE)
-_DOUBLE_NEGATIVE = re.compile(r"\bnot? (?:un\w+(?:ed|en|ble)|without|missing|absent)\b", re.IGNORECASE)
+_DOUBLE_NEGATIVE = re.compile(r"\bnot? (?:un\w+(?:ed|en|ble)|unlike|without|missing|absent)\b", re.IGNORECASE)
 _VERBS = (
     "look|shoot|measure|pull|touch|count|mark|paint|tape|weigh|slap|flex|see|let|press|move|put|draw|tie|watch|box|"
     "open|bend|run|twist|point|turn|photograph|stand|walk|range|spin|lay|leave|hold|read|set|find|repeat|compare|carry|"
@@ -41,7 +41,8 @@ _VERBS = (
 _SECOND_ACTION = re.compile(
     rf";|\bthen (?:{_VERBS})\b|\. [A-Z]"
     rf"|(?:\band (?:then )?|, )(?:{_VERBS})"
-    r"(?= (?:the|each|every|it|them|its|their|a|an|your|both|all|from|at|for|into|through|along|back|up|down|one|two)\b)"
+    r"(?= (?:the|each|every|it|them|its|their|an?|your|both|all|one|two|slowly|gently|again|twice|once"
+    r"|from|at|for|into|through|along|back|up|down)\b)"
 )
 
 Finding = tuple["Path", Fault]

@@ -69,15 +69,17 @@ def read_si_range(text: str, dimension: str) -> tuple[float, float]:
 def _out_of_range(value: Quantity, rule: dict[str, Any], low: float, high: float) -> Fault:
     written = f"{value.number} {value.unit}"
     bound = f"below {rule['minimum']}" if value.si < low else f"above {rule['maximum']}"
+    if rule["dimension"] == "ratio":  # of a share no slip is likely, and 15.5 % for 155 % would be a guess
+        return Fault("out-of-range", f"{written} cannot be meant: it is {bound}", _limits_hint(rule))
     likely = [
         text for text, si in units.other_readings(value, rule["dimension"], _usual_units(rule)) if low <= si <= high
     ]
-    hint = (
-        f"did you mean {' or '.join(likely[:2])}?"
-        if likely
-        else f"write a value from {rule['minimum']} to {rule['maximum']}"
-    )
+    hint = f"did you mean {' or '.join(likely[:2])}?" if likely else _limits_hint(rule)
     return Fault("out-of-range", f"{written} cannot be meant: it is {bound}", hint)
+
+
+def _limits_hint(rule: dict[str, Any]) -> str:
+    return f"write a value from {rule['minimum']} to {rule['maximum']}"
 
 
 def _with_fitting_units(fault: Fault, text: str, rule: dict[str, Any]) -> Fault:

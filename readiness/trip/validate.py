@@ -64,9 +64,12 @@ def _check_unknown(validator: Any, rule: Any, found: Any, schema: Any) -> Iterat
                 yield error
 
 
-def _check_quantity(_validator: Any, rule: dict[str, Any], text: Any, _schema: Any) -> Iterator[ValidationError]:
+def _check_quantity(_validator: Any, rule: dict[str, Any], text: Any, schema: Any) -> Iterator[ValidationError]:
     if isinstance(text, str):
         fault = quantity_fault(text, rule)
+        example = next(iter(schema.get("examples", ())), None)
+        if fault and fault.code == "not-a-quantity" and example and fault.hint.startswith("write for example"):
+            fault = fault._replace(hint=f"write for example {example}")
         if fault:
             yield _faulty(fault)
 
@@ -86,7 +89,7 @@ def date_fault(text: str) -> Fault | None:
     'there is no day 2027-02-30'
     """
     if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
-        return Fault("bad-date", f"{text!r} is not a date", "write year-month-day, such as 2027-09-11")
+        return Fault("bad-date", f"{_short(text)!r} is not a date", "write year-month-day, such as 2027-09-11")
     try:
         date.fromisoformat(text)
     except ValueError:
@@ -209,6 +212,10 @@ def _bad_choice(error: ValidationError) -> Fault:
     found = error.instance
     close = closest(found, choices) if isinstance(found, str) else None
     words = " or ".join(choices) if len(choices) < _FEW else f"one of {', '.join(choices)}"
+    if isinstance(found, list | dict):
+        return Fault(
+            "bad-choice", f"{_kind_of(found)} stands where {words} is wanted", f"write {words}, and nothing else"
+        )
     hint = f"did you mean {close}?" if close else f"write {words}"
     return Fault("bad-choice", f"{_kind_of(found)} is not {words}", hint)
 
@@ -240,7 +247,7 @@ def _bad_size(error: ValidationError) -> Fault:
     words, hint = {
         "minLength": ("is empty", "write a few words, or delete the key"),
         "maxLength": (f"is longer than {limit} characters", f"shorten it to {limit}"),
-        "minItems": (f"needs at least {limit}", "add an entry, or delete the key"),
+        "minItems": (f"needs at least {limit}", "add an entry"),
         "maxItems": (f"has more than {limit} entries", f"keep {limit}"),
         "maxProperties": (f"has more than {limit} keys", f"keep {limit}"),
         "minProperties": ("is empty", "add a key, or delete it"),

@@ -167,9 +167,6 @@ def test_a_caution_for_the_bare_shaft_stands_directly_before_each_step_that_shoo
     assert page.index(full) < steps[0][0]
 
 
-@pytest.mark.xfail(
-    reason="FRE-020, shown when something was changed after the reference, has no such caution before it"
-)
 def test_a_caution_for_the_bare_shaft_stands_before_shooting_a_stale_reference_again(invented_plan):
     """A new string, then everything shot again: that step shoots a bare shaft as well."""
     changed = [{"what": "string", "on": "2027-09-01"}]

@@ -171,5 +171,5 @@ def test_the_built_in_packs_are_the_files_of_the_checklists_folder():
     packs, problems = built_in_packs()
     files = sorted(path.name for path in (ROOT / "checklists").glob("*.yaml"))
     assert problems == ()
-    assert [pack.document.name for pack in packs] == [f"checklists/{name}" for name in files]
+    assert [pack.document.name for pack in packs] == [f"built-in checklists/{name}" for name in files]
     assert all(any(isinstance(part, tuple) and part for part in pack) for pack in packs)

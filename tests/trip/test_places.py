@@ -190,4 +190,4 @@ def test_a_missing_measure_of_a_group_and_missing_pins_are_told():
     for path, name in ((("reference", "groups", 0, "extreme_spread"), "extreme_spread"), (("bow", "sight"), "pins")):
         fewer = without(data, path) if name != "pins" else without(without(data, (*path, "pins")), (*path, "marks"))
         problems = load_trip(yaml.safe_dump(fewer, sort_keys=False), "t", TODAY).problems
-        assert [p.code for p in problems if p.severity == "error" and name in p.message] == ["missing-key"]
+        assert [p.code for p in problems if p.severity == "error" and name in p.hint] == ["missing-key"]
