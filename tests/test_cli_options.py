@@ -92,7 +92,7 @@ def test_checklists_adds_a_pack_and_may_be_given_again(run, a_file):
     assert "[ ] Sand in the cams  (RIV-010, your pack river" in arrival
     assert "(LAK-010, your pack lake)" in arrival
     assert "river 3, lake 3" in " ".join(ran.out.split())
-    assert run("plan", HIGH, *DATE, "--checklists", first.parent).out.count("Sand in the cams  (") == 1
+    assert run("plan", HIGH, *DATE, "--checklists", first.parent).out.count("Sand in the cams  (") == 2
 
 
 def test_stage_prints_one_stage_only(run):
