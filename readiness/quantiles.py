@@ -179,9 +179,7 @@ def _solve(
         low, high = (low, x) if miss > 0.0 else (x, high)
         slope = density(x)
         following = x - miss / slope if slope > 0.0 else low
-        if not low < following < high:
-            following = 0.5 * (low + high)
         if abs(following - x) <= 1e-12 * (1.0 + abs(x)):
             return following
-        x = following
+        x = following if low < following < high else 0.5 * (low + high)
     return x
