@@ -222,15 +222,17 @@ def pins(trip_file: str, form: str, why: bool, units: str | None, arrows: int, t
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="The .ics file; the screen if left out."
 )
+@_formats("ics", "json")
 @_checklists
 @_today
-def calendar(trip_file: str, output: Path | None, checklists: tuple[Path, ...], today: date | None) -> None:
+def calendar(trip_file: str, output: Path | None, form: str, checklists: tuple[Path, ...], today: date | None) -> None:
     """Each stage of TRIP on its days, counted back from the start, with an alarm; importing it again updates it."""
     from readiness.files import write_new
-    from readiness.render.calendar import to_ics
+    from readiness.render.calendar import calendar_data, to_ics
+    from readiness.render.data import to_json
 
     made, _, _ = _planned(trip_file, today, None, 12, checklists)
-    text = to_ics(made).decode("utf-8")
+    text = to_json(calendar_data(made)) if form == "json" else to_ics(made).decode("utf-8")
     if output is None:
         say(text)
         return
@@ -242,8 +244,9 @@ def calendar(trip_file: str, output: Path | None, checklists: tuple[Path, ...], 
 
 @main.command(short_help="Tell what is wrong with rule packs.")
 @click.argument("paths", nargs=-1, metavar="[PACK OR FOLDER]...", type=click.Path(path_type=Path))
-@_formats("text", "json")
-def lint(paths: tuple[Path, ...], form: str) -> None:
+@_formats("text", "markdown", "json")
+@_today
+def lint(paths: tuple[Path, ...], form: str, today: date | None) -> None:  # noqa: ARG001  --date is in every command
     """Tell everything wrong with rule packs: grammar, craft and their own examples. Built-in ones if none is named."""
     from readiness.problems import has_errors, sort_and_dedupe
     from readiness.rules.lint import lint_packs
@@ -265,9 +268,9 @@ def lint(paths: tuple[Path, ...], form: str) -> None:
 
         say(to_json(lint_data(shown, problems)))
     else:
-        steps, cautions = sum(len(p.rules) for p in shown), sum(len(p.cautions) for p in shown)
-        counted = (_counted(len(shown), "pack"), _counted(steps, "step"), _counted(cautions, "caution"))
-        say(f"{', '.join(counted)}: {_counted(len(problems), 'problem')}\n")
+        from readiness.render.kit import lint_page
+
+        say_page(lint_page(shown, problems), form)
         complain(problems)
     finish(BAD_INPUT if has_errors(problems) else DONE)
 
@@ -275,7 +278,8 @@ def lint(paths: tuple[Path, ...], form: str) -> None:
 @main.command(short_help="Publish the format of trips or packs.")
 @click.argument("what", type=click.Choice(["trip", "pack"]))
 @_formats("json", "text", "markdown")
-def schema(what: str, form: str) -> None:
+@_today
+def schema(what: str, form: str, today: date | None) -> None:  # noqa: ARG001  --date is in every command
     """Publish a file format: its JSON Schema (draft 2020-12), or a table of its keys."""
     from readiness.rules.lint import pack_schema
     from readiness.trip.validate import trip_schema
@@ -370,7 +374,3 @@ def _ask(answers: dict[str, str]) -> None:
                 break
             click.echo(f"  {fault.message}: {fault.hint}", err=True)
         answers[question.field] = answer
-
-
-def _counted(number: int, what: str) -> str:
-    return f"{number or 'no'} {what}{'' if number == 1 else 's'}"

@@ -162,6 +162,8 @@ def test_a_sight_that_does_not_magnify_is_no_magnification(invented, power, outc
         ("draw weight", ">= 40 lb"),
         ("draw weight", "at least 40"),
         ("draw weight", "at least 40 gr"),
+        ("draw weight", "at least 0 lb"),
+        ("blade count", "at least 0"),
         ("draw weight", "not allowed"),
         ("draw weight", "at least 40 to 50 lb"),
         ("let-off", "at least 80 %"),

@@ -213,3 +213,11 @@ def test_weigh_it_is_said_within_two_grains_of_the_limit_and_not_beyond(invented
     (ruling,) = judged(invented, [OSTREY[2].entry(rule=rule)], heads=[{**A, "mass": mass}])
     assert ruling.outcome == outcome
     assert ("weigh it" in ruling.because) is weigh
+
+
+@pytest.mark.parametrize(("mass", "outcome", "weigh"), [("428 gr", NO, True), ("432.1 gr", YES, False)])
+def test_an_arrow_near_its_limit_is_to_be_weighed_too(invented, mass, outcome, weigh):
+    """What is said of a head's nominal mass holds for an arrow made up of such parts."""
+    (ruling,) = judged(invented, [NORROWMARK[2].entry(rule="at least 430 gr")], arrow={"mass": mass})
+    assert ruling.outcome == outcome
+    assert ("weigh it" in ruling.because) is weigh

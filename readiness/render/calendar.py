@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness import stages
 from readiness.files import sha256_of
@@ -19,6 +19,24 @@ _DAY = timedelta(days=1)
 _FIRST_DAY = date(2026, 1, 1)
 
 
+class Entry(NamedTuple):
+    """One entry of the calendar: what and when; ends is its last day."""
+
+    uid: str
+    summary: str
+    text: str
+    starts: date
+    ends: date
+
+
+def calendar_data(plan: Plan) -> list[dict[str, str]]:
+    """The entries as JSON gives them."""
+    return [
+        {"uid": e.uid, "summary": e.summary, "text": e.text, "starts": str(e.starts), "ends": str(e.ends)}
+        for e in _entries(plan)
+    ]
+
+
 def to_ics(plan: Plan) -> bytes:
     """The calendar file of a plan; the same plan and date give the same bytes, and the same trip the same UIDs."""
     from icalendar import Calendar
@@ -27,27 +45,32 @@ def to_ics(plan: Plan) -> bytes:
     calendar.add("prodid", f"-//readiness//{plan.version}//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    for event in (*_stage_events(plan), *_reading_events(plan)):
-        calendar.add_component(event)
+    for entry in _entries(plan):
+        calendar.add_component(_event(plan, entry))
     return bytes(calendar.to_ical())
 
 
-def _stage_events(plan: Plan) -> Iterator[Any]:
+def _entries(plan: Plan) -> Iterator[Entry]:
+    yield from _stage_entries(plan)
+    yield from _reading_entries(plan)
+
+
+def _stage_entries(plan: Plan) -> Iterator[Entry]:
     for stage in stages.ALL:
         days = stages.dates_of(stage, plan.trip)
         if stage.key == "morning" and plan.trip.ends > plan.trip.starts:
             days = plan.trip.starts + _DAY, plan.trip.ends
         if days is not None:
-            yield _event(plan, stage.key, f"{stage.title}: {plan.trip.name}", _stage_text(plan, stage), days)
+            yield _entry(plan, stage.key, f"{stage.title}: {plan.trip.name}", _stage_text(plan, stage), days)
 
 
-def _reading_events(plan: Plan) -> Iterator[Any]:
+def _reading_entries(plan: Plan) -> Iterator[Entry]:
     """One day to read the place's requirements again, before it is too late to change a head."""
     current = [ruling for ruling in plan.rulings if not ruling.superseded]
     if current:
         day = min(ruling.recheck_by for ruling in current)
         lines = [f"{r.requirement.topic}, {r.requirement.rule} ({r.requirement.source})" for r in current]
-        yield _event(
+        yield _entry(
             plan, "requirements", f"Read the requirements again: {plan.trip.name}", "\n".join(lines), (day, day)
         )
 
@@ -58,22 +81,25 @@ def _stage_text(plan: Plan, stage: Stage) -> str:
     return "\n".join(lines)
 
 
-def _event(plan: Plan, key: str, summary: str, text: str, days: tuple[date, date]) -> Any:
+def _entry(plan: Plan, key: str, summary: str, text: str, days: tuple[date, date]) -> Entry:
+    return Entry(f"{_trip_key(plan)}-{key}@readiness.invalid", summary, text, *days)
+
+
+def _event(plan: Plan, entry: Entry) -> Any:
     from icalendar import Alarm, Event
 
-    stamp = datetime.combine(plan.today, time(), tzinfo=UTC)
     event = Event()
-    event.add("uid", f"{_trip_key(plan)}-{key}@readiness.invalid")
-    event.add("dtstamp", stamp)
+    event.add("uid", entry.uid)
+    event.add("dtstamp", datetime.combine(plan.today, time(), tzinfo=UTC))
     event.add("sequence", max(0, (plan.today - _FIRST_DAY).days))
-    event.add("dtstart", days[0])
-    event.add("dtend", days[1] + _DAY)  # the day after the last, as the standard has it
-    event.add("summary", summary)
-    event.add("description", text)
+    event.add("dtstart", entry.starts)
+    event.add("dtend", entry.ends + _DAY)  # the day after the last, as the standard has it
+    event.add("summary", entry.summary)
+    event.add("description", entry.text)
     event.add("transp", "TRANSPARENT")
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", summary)
+    alarm.add("description", entry.summary)
     alarm.add("trigger", -timedelta(hours=6))  # six in the evening of the day before
     event.add_component(alarm)
     return event

@@ -13,7 +13,7 @@ from readiness.units import to_unit
 if TYPE_CHECKING:
     from readiness.conditions import Conditions
     from readiness.forecast import Case
-    from readiness.packing import PackingList
+    from readiness.packing import OwnItem, PackingList
     from readiness.pinshift import PinForecast
     from readiness.plan import Plan
     from readiness.problems import Problem
@@ -217,12 +217,31 @@ def packing_data(trip: Trip, packing: PackingList) -> dict[str, Any]:
                 "source": row.source,
             }
             for row in packing.rows
-        ],
+        ]
+        + [_own_row(own, "checked" if trip.travel == "air" else "vehicle") for own in packing.own],
         "own": [
             {"item": own.line.item, "have": own.line.how_many, "bag": own.line.bag, "did_you_mean": own.close}
             for own in packing.own
         ],
         "cases": [{"item": case.item, "outcome": case.outcome, "reason": case.reason} for case in packing.cases],
+    }
+
+
+def _own_row(own: OwnItem, usual: str) -> dict[str, Any]:
+    """A gear line that no item matches, as a row: nothing of it is needed, and it stays where its user put it."""
+    bag = own.line.bag or usual
+    asked = f"; did you mean {own.close}?" if own.close else ""
+    return {
+        "id": None,
+        "item": own.line.item,
+        "need": 0,
+        "have": own.line.how_many,
+        "bag": bag,
+        "bags": {},
+        "is_in": {own.line.bag or "not stated": own.line.how_many},
+        "outcome": "packed",
+        "reason": f"your own, which this list does not know{asked}",
+        "source": "the trip file",
     }
 
 

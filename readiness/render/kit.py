@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from readiness.problems import Problem
     from readiness.readying import Readiness
     from readiness.render.elements import Element, Page
+    from readiness.rules.packs import Pack
     from readiness.rulings import Ruling
     from readiness.trip.model import Trip
 
@@ -139,3 +140,19 @@ def _ruling(ruling: Ruling) -> str:
         f"{ruling.because}. Source: {requirement.source}, read {requirement.read_on}; read it again "
         f"{'now' if ruling.recheck_is_due else f'by {ruling.recheck_by}'}.{older}{notes}"
     )
+
+
+def lint_page(packs: Sequence[Pack], problems: Sequence[Problem]) -> Page:
+    """What lint read, and how many problems it found; they are told in the error output, each at its place."""
+    steps, cautions, items = (sum(len(_parts(pack)[part]) for pack in packs) for part in range(3))
+    counted = ((len(packs), "pack"), (steps, "step"), (cautions, "caution"), (items, "item"))
+    read = ", ".join(_counted(number, what) for number, what in counted)
+    return (Paragraph(f"{read}: {_counted(len(problems), 'problem')}"),)
+
+
+def _parts(pack: Pack) -> tuple[Sequence[object], ...]:
+    return pack.rules, pack.cautions, pack.items
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number or 'no'} {what}{'' if number == 1 else 's'}"

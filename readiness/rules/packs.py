@@ -7,6 +7,7 @@ the others are kept.
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.documents import MAX_BYTES, Document, read_document
@@ -16,7 +17,6 @@ from readiness.stages import KEYS as STAGES
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from importlib.resources.abc import Traversable
-    from pathlib import Path
 
 
 _BUILT_IN = "built-in checklists/"  # how messages name the packs that ship
@@ -228,9 +228,9 @@ def _read_all(
     problems: list[Problem] = []
     for source, name in sources:
         try:
+            if isinstance(source, Path) and source.stat().st_size > MAX_BYTES:
+                raise ValueError(f"over {MAX_BYTES:,} bytes, so it was not read")
             data = source.read_bytes()
-            if len(data) > MAX_BYTES:
-                raise ValueError(f"over {MAX_BYTES:,} bytes")
             pack, found = read_pack(data.decode("utf-8-sig"), name)
         except (OSError, ValueError) as error:
             pack, found = None, (_unreadable(name, error),)

@@ -169,6 +169,14 @@ def test_there_is_no_day_to_read_requirements_again_where_none_were_copied(calen
     assert "requirements" not in events(calendar())
 
 
+def test_an_older_copy_of_a_requirement_is_not_read_again(calendar):
+    """The entry lists what decides: the newer copy, and every other rule with its source."""
+    older = {**RULES[0], "rule": "at least 50 lb", "read_on": "2027-04-02"}
+    other = {**RULES[0], "topic": "let-off", "rule": "at most 85 %", "source": "sign"}
+    text = str(events(calendar(requirements=[older, *RULES, other]))["requirements"]["description"])
+    assert text.split("\n") == ["draw weight, at least 40 lb (booklet)", "let-off, at most 85 % (sign)"]
+
+
 def test_a_stage_names_its_steps_the_stop_steps_as_such(calendar):
     """The description is the list in short: one line a step, STOP in front of those that stop a shot."""
     arrival = str(events(calendar())["arrival"]["description"]).split("\n")

@@ -29,7 +29,7 @@ def test_new_dates_move_the_old_entries(calendar):
     [
         {"trip": {"name": "Marsh week, again"}},
         {"hunter": {"id": "c02"}},
-        {"hunter": {"id": "c01", "name": "Client two"}, "trip": {"name": "Marsh weekc01"}},
+        {"hunter": None, "trip": {"name": "Marsh weekc01"}},
         {"hunter": {"name": "Client two"}},
         {"hunter": None},
     ],
@@ -39,6 +39,12 @@ def test_another_trip_or_hunter_has_other_entries(calendar, blocks):
     """Two clients of one camp import both calendars without losing one of them."""
     own = uids(calendar(hunter={"id": "c01", "name": "Client one"}))
     assert set(own) & set(uids(calendar(**blocks))) == set()
+
+
+def test_two_hunters_known_by_name_only_have_other_entries(calendar):
+    """Without ids the names part them."""
+    one, two = (uids(calendar(hunter={"name": f"Client {name}"})) for name in ("one", "two"))
+    assert set(one) & set(two) == set()
 
 
 def test_a_hunter_with_an_id_keeps_the_entries_under_another_spelling_of_the_name(calendar):
