@@ -7,7 +7,7 @@ from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups
-from readiness.units import shown
+from readiness.showing import shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from readiness.problems import Fault, closest
 from readiness.rules.facts import describing
 from readiness.rules.when import CANNOT_TELL, DOES_NOT_APPLY, evaluate
-from readiness.units import Quantity, read_quantity, shown
+from readiness.showing import shown
+from readiness.units import Quantity, read_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.problems import Fault
+from readiness.topics import LOWER, TOPICS, Limit, read_rule
 from readiness.units import Quantity, exact, read_quantity
 
 if TYPE_CHECKING:
@@ -25,56 +26,6 @@ RECHECK_BEFORE = timedelta(days=14)  # before the first day: time to change a he
 # Heads and arrows sold by a nominal mass differ from it by about this much: common practice, no source.
 NOMINAL_MASS_TOLERANCE_GR = 2
 
-_LOWER = ("at least", "more than")
-_UPPER = ("at most", "less than")
-_BAN = ("not allowed", "required")
-
-
-# How a rule says what is measured: our word for it, and the words in which it may stand behind the number.
-_MEASURED = {
-    "open": r"(?:when |while )?open(?:ed)?",
-    "closed": r"(?:when |while )?closed",
-    "peak": r"(?:at )?(?:the )?peak(?: weight)?",
-    "at the archer's draw": r"(?:at|within) the archer's draw(?: length)?|at draw",
-    "at a draw length": r"(?:at|up to) ([0-9][0-9./ ]* ?(?:in|cm|mm))(?: of)?(?: draw)?(?: length)?",
-}
-
-
-class Topic(NamedTuple):
-    """What a requirement of a topic may say: its dimension, its comparisons, how it may be measured."""
-
-    dimension: str
-    comparisons: tuple[str, ...]
-    measured: tuple[str, ...] = ()
-
-
-TOPICS: dict[str, Topic] = {
-    "draw weight": Topic("force", (*_LOWER, *_UPPER), ("peak", "at the archer's draw", "at a draw length")),
-    "let-off": Topic("ratio", _UPPER),
-    "arrow mass": Topic("mass", _LOWER),
-    "arrow mass per draw weight": Topic("mass per force", _LOWER),
-    "arrow length": Topic("length", _LOWER),
-    "head mass": Topic("mass", _LOWER),
-    "cutting width": Topic("length", _LOWER, ("open", "closed")),
-    "blade count": Topic("count", _LOWER),
-    "fixed head": Topic("", _BAN),
-    "mechanical head": Topic("", _BAN),
-    "lighted nock": Topic("", _BAN),
-    "powered sight": Topic("", _BAN),
-    "sight magnification": Topic("count", (*_UPPER, "not allowed")),
-    "education": Topic("", ("required",)),
-    "document": Topic("", ("required",)),
-}
-
-
-class Limit(NamedTuple):
-    """A rule that was read: its comparison, its exact limit in SI, how it is measured, the number as written."""
-
-    comparison: str
-    value: Fraction | None
-    measured: str
-    written: str
-
 
 class Ruling(NamedTuple):
     """One requirement with its outcome and the reason; superseded when a newer copy of it decides."""
@@ -86,44 +37,6 @@ class Ruling(NamedTuple):
     notes: tuple[str, ...]
     recheck_is_due: bool
     superseded: bool = False
-
-
-def read_rule(topic: str, rule: str) -> Limit | Fault:
-    """Read a rule such as `at least 50 lb`, `more than 8.1 g`, `at least 7/8 in open`, `not allowed`.
-
-    >>> read_rule("blade count", "at least 2").written
-    '2'
-    >>> read_rule("let-off", "at least 80 %").hint
-    'write at most or less than'
-    """
-    about = TOPICS[topic]
-    text = " ".join(rule.split())
-    comparison = next((word for word in (*_LOWER, *_UPPER, *_BAN) if text.lower().startswith(word)), None)
-    if comparison is None or comparison not in about.comparisons:
-        return Fault("bad-rule", f"{rule!r} is no rule about {topic}", f"write {' or '.join(about.comparisons)}")
-    rest = text[len(comparison) :].strip()
-    rest, measured = _how_measured(rest, about.measured)
-    if comparison in _BAN:
-        return (
-            Fault("bad-rule", f"{rest!r} is not understood", f"write {comparison}")
-            if rest
-            else Limit(comparison, None, "", "")
-        )
-    value = _limit_value(about.dimension, comparison, rest)
-    if isinstance(value, Fault):
-        return value
-    if value <= 0:
-        return Fault("bad-rule", f"{rest!r} is no limit", "write a value above nothing")
-    return Limit(comparison, value, measured, rest)
-
-
-def _how_measured(text: str, ways: tuple[str, ...]) -> tuple[str, str]:
-    """The number of a rule, and how it is measured where the rule says so."""
-    for way, words in _MEASURED.items():
-        match = re.search(rf"[\s,(]+(?:measured\s+)?(?:{words})\)?$", text, re.IGNORECASE) if way in ways else None
-        if match:
-            return text[: match.start()], match[1] if match.groups() else way
-    return text, ""
 
 
 def rulings(trip: Trip, today: date) -> tuple[Ruling, ...]:
@@ -147,24 +60,6 @@ def worst(outcomes: Iterable[str]) -> str:
     'cannot tell'
     """
     return min(outcomes, key=_WORST_FIRST.index)
-
-
-def _limit_value(dimension: str, comparison: str, text: str) -> Fraction | Fault:
-    from fractions import Fraction
-
-    if dimension == "count":
-        if re.fullmatch(r"[0-9]{1,4}(?:\.[0-9]{1,4})?", text):
-            return Fraction(text)
-        return Fault("bad-rule", f"{text!r} is not a number", f"write a number, such as {comparison} 1")
-    if dimension == "mass per force":
-        parts = re.split(r"\s*(?:/|per)\s*", text)
-        mass = read_quantity(parts[0], "mass")
-        force = read_quantity(f"1 {parts[-1]}", "force")
-        if len(parts) != 2 or isinstance(mass, Fault) or isinstance(force, Fault):
-            return Fault("bad-rule", f"{text!r} is no mass per draw weight", "write for example at least 6 gr per lb")
-        return exact(mass, "mass") / exact(force, "force")
-    found = read_quantity(text, dimension)
-    return found if isinstance(found, Fault) else exact(found, dimension)
 
 
 def _ruling(trip: Trip, requirement: Requirement, today: date) -> Ruling:
@@ -213,7 +108,7 @@ def _strictest_first(ruling: Ruling) -> tuple[Any, ...]:
     limit = read_rule(requirement.topic, requirement.rule)
     strength = 0.0
     if isinstance(limit, Limit) and limit.value is not None:
-        strength = float(-limit.value if limit.comparison in _LOWER else limit.value)
+        strength = float(-limit.value if limit.comparison in LOWER else limit.value)
     strict = isinstance(limit, Limit) and limit.comparison not in ("more than", "less than")
     return list(TOPICS).index(requirement.topic), ruling.superseded, strength, strict, requirement.source
 

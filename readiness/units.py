@@ -1,7 +1,7 @@
-"""Text with a unit to SI, and SI back to text.
+"""Text with a unit to SI, and SI to a number in a unit.
 
 `read_quantity("8750 ft", "length")` gives metres; a mistake comes back as a Fault that says what to type.
-SI inside: only this module and the pages know other units.
+SI inside: only this module, showing and the pages know other units.
 
 Factors: the international yard and pound (1959) are exact by definition; the grain is 1/7000 lb; g0 is
 9.80665 m/s2 (3rd CGPM, 1901); the conventional inch and millimetre of mercury are those of NIST SP 811,
@@ -255,68 +255,6 @@ def other_readings(quantity: Quantity, dimension: str, usual: tuple[str, ...]) -
     slipped = (value / 10, value * 10)
     readings += [(f"{v:.10g} {quantity.unit}", from_unit(v, dimension, quantity.unit)) for v in slipped]
     return readings
-
-
-# What a page writes for a kind of value: (dimension, imperial unit and decimals, metric unit and decimals).
-_SHOWN: dict[str, tuple[str, tuple[str, int], tuple[str, int]]] = {
-    "offset": ("length", ("in", 1), ("cm", 1)),
-    "fine": ("length", ("in", 2), ("mm", 1)),
-    "distance": ("length", ("yd", 0), ("m", 0)),
-    "exact distance": ("length", ("yd", 1), ("m", 1)),
-    "elevation": ("length", ("ft", 0), ("m", 0)),
-    "mass": ("mass", ("gr", 0), ("g", 1)),
-    "case mass": ("mass", ("lb", 2), ("kg", 2)),
-    "case size": ("length", ("in", 0), ("cm", 0)),
-    "speed": ("speed", ("fps", 0), ("m/s", 1)),
-    "small speed": ("speed", ("fps", 1), ("m/s", 2)),
-    "temperature": ("temperature", ("F", 0), ("C", 0)),
-    "temperature difference": ("temperature difference", ("F", 0), ("C", 0)),
-    "small temperature difference": ("temperature difference", ("F", 1), ("C", 1)),
-    "pressure": ("pressure", ("inHg", 2), ("hPa", 0)),
-    "force": ("force", ("lb", 0), ("lb", 0)),  # archers read pounds everywhere
-    "duration": ("duration", ("h", 0), ("h", 0)),
-    "ratio": ("ratio", ("%", 0), ("%", 0)),
-}
-
-SHOWN_KINDS = tuple(_SHOWN)
-
-
-def shown(si: float, kind: str, units: UnitSystem, *, sign: bool = False, unit: bool = True) -> str:
-    """A value in SI as a page shows it, rounded for that kind; -0 is written 0.
-
-    Parameters
-    ----------
-    si : value, [SI]
-    kind : one of SHOWN_KINDS, [text]
-    units : imperial or metric, [text]
-    sign : write + before a positive number
-    unit : write the unit behind it
-
-    Returns
-    -------
-    text
-
-    Examples
-    --------
-    >>> shown(0.01524, "offset", "imperial"), shown(18.288, "distance", "metric")
-    ('0.6 in', '18 m')
-
-    """
-    dimension, imperial, metric = _SHOWN[kind]
-    name, decimals = imperial if units == "imperial" else metric
-    value = round(to_unit(si, dimension, name), decimals) + 0.0
-    text = f"{value:{'+' if sign and value else ''},.{decimals}f}"
-    return f"{text} {name}" if unit else text
-
-
-def shown_unit(kind: str, units: UnitSystem) -> str:
-    """The unit in which a kind is shown.
-
-    >>> shown_unit("offset", "metric")
-    'cm'
-    """
-    _, imperial, metric = _SHOWN[kind]
-    return (imperial if units == "imperial" else metric)[0]
 
 
 def _number(text: str) -> float | None:

@@ -5,7 +5,8 @@ from datetime import date
 import pytest
 
 from readiness.problems import Fault
-from readiness.rulings import read_rule, rulings
+from readiness.rulings import rulings
+from readiness.topics import read_rule
 from readiness.trip.load import load_trip
 
 TODAY = date(2027, 9, 6)

@@ -8,16 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from readiness.problems import Fault
+from readiness.showing import SHOWN_KINDS, shown, shown_unit
 from readiness.units import (
     DIMENSIONS,
-    SHOWN_KINDS,
     Quantity,
     from_unit,
     other_readings,
     read_quantity,
     read_range,
-    shown,
-    shown_unit,
     to_unit,
     units_of,
 )

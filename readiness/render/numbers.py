@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from readiness import conditions
 from readiness.groups import MOST_ARROWS
 from readiness.render.elements import Table
-from readiness.units import shown, shown_unit
+from readiness.showing import shown, shown_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -10,7 +10,7 @@ from readiness.render.elements import Closing, Heading, Listing, Paragraph, Step
 from readiness.render.numbers import doubts, pin_rows, place_lines, share_words, why_rows
 from readiness.rules.facts import where
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY
-from readiness.units import shown, shown_unit
+from readiness.showing import shown, shown_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -11,7 +11,7 @@ import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.rules.when import Describe
-from readiness.units import SHOWN_KINDS, shown
+from readiness.showing import SHOWN_KINDS, shown
 
 if TYPE_CHECKING:
     from readiness.units import UnitSystem

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 from readiness import air, units
 from readiness.packing import linear_size_m
 from readiness.problems import Fault, Problem
-from readiness.rulings import TOPICS, age_notes, read_rule
+from readiness.rulings import age_notes
+from readiness.topics import TOPICS, read_rule
 from readiness.trip.equipment_checks import equipment_findings
 from readiness.trip.loose import Loose
 

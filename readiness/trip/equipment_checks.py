@@ -6,7 +6,7 @@ from itertools import pairwise
 from math import isclose
 from typing import TYPE_CHECKING
 
-from readiness import units
+from readiness import showing, units
 from readiness.air import STANDARD_DENSITY_KG_M3
 from readiness.calibration import PUBLISHED_DRAG
 from readiness.flight import drag_constant_per_m, flat_fire_slope
@@ -117,7 +117,7 @@ def _heads(loose: Loose) -> Iterator[Finding]:
         if kind in ("fixed blade", "mechanical") and mass and points:
             nearest = min(points, key=lambda point: abs(point - mass))
             if abs(nearest - mass) > HEAD_MASS_TOLERANCE_KG * (1 + 1e-9):
-                apart = units.shown(abs(nearest - mass), "mass", "imperial")
+                apart = showing.shown(abs(nearest - mass), "mass", "imperial")
                 yield (
                     ("heads", i, "mass"),
                     Fault(

@@ -34,7 +34,7 @@ def problems_of(path):
 
 def codes_in_source():
     """Every code that the modules which read a trip file can give."""
-    modules = [PACKAGE / name for name in ("documents.py", "nodes.py", "units.py", "rulings.py")]
+    modules = [PACKAGE / name for name in ("documents.py", "nodes.py", "units.py", "rulings.py", "topics.py")]
     modules += [*PACKAGE.glob("trip/*.py"), *PACKAGE.glob("trip/*.json")]
     text = "\n".join(module.read_text(encoding="utf-8") for module in modules)
     return set(re.findall(r'(?:\bFault\(\s*|"x-code":\s*)"([a-z0-9-]+)"', text))
