@@ -83,7 +83,7 @@ def test_steps_along_the_bow_follow_one_sweep(found, stop):
 
 def test_a_step_back_does_not_hide_the_next_one(found):
     """The farthest place reached stays the measure."""
-    steps = [{"at": place} for place in ("rest", "peep", "string", "sight", "loop")]
+    steps = [{"at": place} for place in ("rest", "string", "peep", "sight", "loop")]
     assert found(*steps) == [("out-of-sweep", 2), ("out-of-sweep", 3), ("out-of-sweep", 5)]
 
 
