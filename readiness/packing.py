@@ -61,6 +61,7 @@ class OwnItem(NamedTuple):
 
     line: GearItem
     close: str | None
+    warning: str = ""
 
 
 class PackingList(NamedTuple):
@@ -74,7 +75,8 @@ class PackingList(NamedTuple):
     @property
     def is_ready(self) -> bool:
         """Whether nothing is missing, in a wrong bag, or over a limit."""
-        return all(row.outcome == PACKED for row in self.rows) and all(case.outcome != "over" for case in self.cases)
+        sound = all(row.outcome == PACKED for row in self.rows) and not any(own.warning for own in self.own)
+        return sound and all(case.outcome != "over" for case in self.cases)
 
 
 def packing_list(trip: Trip, items: Sequence[Item], facts: Mapping[str, Any], units: UnitSystem) -> PackingList:
@@ -85,10 +87,16 @@ def packing_list(trip: Trip, items: Sequence[Item], facts: Mapping[str, Any], un
         need, doubt = wanted(item, facts, units)
         lines = matched.get(item.id, [])
         if need or lines:
-            rows.append(_row(item, need, lines, by_air=trip.travel == "air", doubt=doubt))
+            row = _row(item, need, lines, by_air=trip.travel == "air", doubt=doubt)
+            short = f"{row.need - row.have} more; " if trip.gear is not None and row.outcome == MISSING else ""
+            rows.append(row._replace(reason=short + row.reason))
     rows.sort(key=lambda row: _ORDER.index(row.outcome))
     names = {plain(name): item.item for item in items for name in (item.item, *item.aliases)}
-    unknown = (OwnItem(line, names.get(closest(plain(line.item), names, 0.8) or "")) for line in own)
+    by_air = trip.travel == "air"
+    unknown = (
+        OwnItem(line, names.get(closest(plain(line.item), names, 0.8) or ""), _own_warning(line, by_air=by_air))
+        for line in own
+    )
     return PackingList(tuple(rows), tuple(unknown), tuple(_cases(trip, units)), trip.gear is not None)
 
 
@@ -153,7 +161,6 @@ def _row(item: Item, need: int, lines: Sequence[GearItem], *, by_air: bool, doub
     told = [item.why.rstrip(".") + doubt]
     if have < need and flies:
         outcome = MISSING
-        told.insert(0, f"{need - have} more")
     elif wrong:
         outcome = WRONG_BAG
     else:
@@ -201,6 +208,14 @@ def _wrong_bags(item: Item, lines: Sequence[GearItem], *, by_air: bool) -> Itera
         yield "two in one bag are lost together" if None not in places else "say in which bag each is"
     if by_air and item.battery:
         yield from _battery_faults(item, lines)
+
+
+def _own_warning(line: GearItem, *, by_air: bool) -> str:
+    """What may be wrong with a thing that no item knows: lithium in the hold."""
+    lithium = line.volts is not None or re.search(r"lithium|li-ion|batter|\bcells?\b", line.item, re.IGNORECASE)
+    if by_air and lithium and line.bag in (None, "checked"):
+        return "if it is a spare lithium cell it may not ride in the hold: the cabin, its ends covered"
+    return ""
 
 
 def _places(lines: Sequence[GearItem]) -> tuple[tuple[str, int], ...]:

@@ -56,6 +56,9 @@ def _gear(packing: PackingList) -> Iterator[str]:
             if row.outcome != PACKED:
                 short = f", {row.have} of {row.need}" if row.outcome == MISSING else ""
                 yield f"{row.item}: {row.outcome}{short}"
+        for own in packing.own:
+            if own.warning:
+                yield f"{own.line.item}: {own.warning}"
         for case in packing.cases:
             if case.outcome == "over":
                 yield f"{case.item}: {case.reason}"

@@ -36,7 +36,6 @@ def test_the_users_own_things_stand_behind_the_items_with_nothing_needed(invente
     assert (own["bag"], sum(own["bags"].values())) == ("cabin", 0)
 
 
-@pytest.mark.xfail(reason="a thing of the user's own without a bag is told to go into the hold, a battery as well")
 @pytest.mark.parametrize("line", [{"volts": 3.7, "amp_hours": 3.5}, {}], ids=["with its energy", "by name only"])
 def test_no_unknown_battery_is_sent_into_the_hold(invented_plan, line):
     """Nobody said where it rides; the hold is the one place where a spare lithium cell may not."""

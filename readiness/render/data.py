@@ -218,7 +218,7 @@ def packing_data(trip: Trip, packing: PackingList) -> dict[str, Any]:
             }
             for row in packing.rows
         ]
-        + [_own_row(own, "checked" if trip.travel == "air" else "vehicle") for own in packing.own],
+        + [_own_row(own, "cabin" if trip.travel == "air" else "vehicle") for own in packing.own],
         "own": [
             {"item": own.line.item, "have": own.line.how_many, "bag": own.line.bag, "did_you_mean": own.close}
             for own in packing.own
@@ -239,8 +239,8 @@ def _own_row(own: OwnItem, usual: str) -> dict[str, Any]:
         "bag": bag,
         "bags": {},
         "is_in": {own.line.bag or "not stated": own.line.how_many},
-        "outcome": "packed",
-        "reason": f"your own, which this list does not know{asked}",
+        "outcome": "wrong bag" if own.warning else "packed",
+        "reason": f"your own, which this list does not know{asked}{f'; {own.warning}' if own.warning else ''}",
         "source": "the trip file",
     }
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from readiness.packing import NO_BAG
+from readiness.packing import NO_BAG, PACKED
 from readiness.render.elements import Heading, Listing, Paragraph, Table
 
 if TYPE_CHECKING:
@@ -30,20 +30,21 @@ def packing_page(trip: Trip, packing: PackingList) -> Page:
     page: list[Element] = [Heading(f"{trip.name}: packing list, {packed}, {trip.starts} to {trip.ends}", 1)]
     if not packing.compared:
         page.append(Paragraph("The trip file lists no gear, so nothing is compared: this is the list to pack by."))
-    grouped = {
-        outcome: [
-            row for row in packing.rows if row.outcome == outcome and (row.bag != NO_BAG or row.outcome != "packed")
-        ]
-        for outcome in ("missing", "wrong bag", "packed")
-    }
+    grouped: dict[str, list[PackRow]] = {}
+    for row in packing.rows:
+        if row.bag != NO_BAG or row.outcome != PACKED:
+            grouped.setdefault(row.outcome, []).append(row)
     titles = {
         "missing": "Missing" if packing.compared else "To pack",
         "wrong bag": "In the wrong bag",
         "packed": "Packed",
     }
-    for outcome, rows in grouped.items():
+    for outcome, rows in grouped.items():  # the rows come missing first
         if rows:
-            page += [Heading(f"{titles[outcome]} ({len(rows)})"), _item_table(rows, trip.travel)]
+            page += [
+                Heading(f"{titles[outcome]} ({len(rows)})"),
+                _item_table(rows, trip.travel, compared=packing.compared),
+            ]
     page += _stays(packing)
     page += _own(packing)
     page += _cases(packing)
@@ -60,7 +61,7 @@ def packing_page(trip: Trip, packing: PackingList) -> Page:
     return tuple(page)
 
 
-def _item_table(rows: Sequence[PackRow], travel: str) -> Table:
+def _item_table(rows: Sequence[PackRow], travel: str, *, compared: bool) -> Table:
     """A row for each item: how many, where they go, and where the gear lines say that they are."""
     columns = _COLUMNS[travel]
     titles = dict(columns)
@@ -69,15 +70,17 @@ def _item_table(rows: Sequence[PackRow], travel: str) -> Table:
         goes = dict(row.bags)
         now = ", ".join(f"{count} {titles.get(place, place)}" for place, count in row.places) or "-"
         wanted = (str(goes.get(bag, "")) for bag, _ in columns)
-        table.append(("[ ]", row.item, str(row.need), str(row.have), *wanted, now))
-    headers = ("", "item", "need", "have", *(title for _, title in columns), "is now")
-    return Table(headers, tuple(table), right=tuple(range(2, len(headers) - 1)))
+        have, is_in = ((str(row.have),), (now,)) if compared else ((), ())
+        table.append(("[ ]", row.item, str(row.need), *have, *wanted, *is_in))
+    have, is_in = (("have",), ("is now",)) if compared else ((), ())
+    headers = ("", "item", "need", *have, *(title for _, title in columns), *is_in)
+    return Table(headers, tuple(table), right=tuple(range(2, len(headers) - len(is_in))))
 
 
 def _stays(packing: PackingList) -> Iterator[Element]:
     rows = [row for row in packing.rows if row.bag == NO_BAG and row.outcome == "packed"]
     if rows:
-        yield Heading("Flies in no bag, or needs no count")
+        yield Heading("Flies in no bag")
         yield Listing(tuple(f"{row.item}{f', {row.have} listed' if row.have else ''}: {row.reason}" for row in rows))
 
 
@@ -90,7 +93,8 @@ def _own(packing: PackingList) -> Iterator[Element]:
 def _own_words(own: OwnItem) -> str:
     line = own.line
     close = f"; did you mean {own.close}?" if own.close else ""
-    return f"[ ] {line.how_many} {line.item}, {line.bag or 'no bag stated'}{close}"
+    warning = f"; {own.warning}" if own.warning else ""
+    return f"[ ] {line.how_many} {line.item}, {line.bag or 'no bag stated'}{close}{warning}"
 
 
 def _cases(packing: PackingList) -> Iterator[Element]:
