@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 # Worst first: where the cases of one place disagree, the pin gets the one that asks for most care.
 _EXACT_ARROWS = 20
 _SMALLEST = {"imperial": 0.0254, "metric": 0.01}  # the unit of an offset on the page, [m]
-_CARE = ("cannot tell", "move", "confirm", "leave")
+CARE = ("cannot tell", "move", "confirm", "leave")
 
 
 class Answer(NamedTuple):
@@ -57,7 +57,7 @@ class _Pin:
 
     def __init__(self, *cases: PinForecast) -> None:
         self.distance_m = cases[0].distance_m
-        self.worst = min(cases, key=lambda pin: (_CARE.index(pin.advice), -abs(pin.shift_m)))
+        self.worst = min(cases, key=lambda pin: (CARE.index(pin.advice), -abs(pin.shift_m)))
         self.least, self.most = sorted((pin.shift_m for pin in (cases[0], cases[-1])), key=abs)
         self.band = min(pin.shift_low_m for pin in cases), max(pin.shift_high_m for pin in cases)
 
@@ -74,6 +74,8 @@ def _tell(pin: _Pin, forecast: Forecast, units: UnitSystem) -> str:
         why = f"your farthest recorded group is at {recorded}" if recorded else "no group is recorded"
         return f"{lands} by the forecast; cannot tell what to do: {why}."
     if far.advice == "leave":
+        if far.arrows_to_see is not None and far.arrows_to_see <= forecast.arrows:
+            return f"{lands}; it costs less than one arrow in a hundred: leave."
         if far.arrows_to_see is None:
             return f"{lands}; your groups could not see it in {groups.MOST_ARROWS} arrows: leave."
         needs = _about(far.arrows_to_see)
@@ -91,9 +93,12 @@ def _lands(pin: _Pin, units: UnitSystem) -> str:
     """Where the arrow lands, as a range over the cases where they differ on the page."""
 
     def words(shift_m: float) -> str:
-        return f"{shown(abs(shift_m), 'offset', units)} {'high' if shift_m >= 0 else 'low'}"
+        size = shown(abs(shift_m), "offset", units)
+        if float(size.split()[0]) == 0.0:
+            return size
+        return f"{size} {'high' if shift_m > 0 else 'low'}"
 
-    if float(words(pin.most).split()[0]) == 0.0:
+    if all(float(words(end).split()[0]) == 0.0 for end in (pin.most, *pin.band)):
         return f"less than {shown(0.05 * _SMALLEST[units], 'fine', units)} off"
     ends = sorted(pin.band, key=abs)
     return f"{_range(words(pin.least), words(pin.most))} ({_range(words(ends[0]), words(ends[1]))} with its doubt)"
@@ -103,8 +108,9 @@ def _range(least: str, most: str) -> str:
     """Two values such as `0.6 in high` as one range."""
     if least == most:
         return most
-    same_side = least.rsplit(maxsplit=1)[-1] == most.rsplit(maxsplit=1)[-1]
-    return f"{least.split(maxsplit=1)[0] if same_side else least} to {most}"
+    number = least.split(maxsplit=1)[0]
+    same_side = float(number) == 0.0 or least.rsplit(maxsplit=1)[-1] == most.rsplit(maxsplit=1)[-1]
+    return f"{number if same_side else least} to {most}"
 
 
 def _about(arrows: int) -> str:

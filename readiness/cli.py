@@ -125,7 +125,7 @@ def check(trip_file: str, form: str, checklists: tuple[Path, ...], today: date |
     from readiness.readying import readiness_of
     from readiness.trip.gaps import gaps_of
 
-    made, problems, _ = _planned(trip_file, today, None, 12, checklists, json_too=form == "json")
+    made, problems, broken = _planned(trip_file, today, None, 12, checklists, json_too=form == "json")
     found = readiness_of(made.trip, made.rulings, made.packing, gaps_of(made.trip))
     if form == "json":
         from readiness.render.data import check_data, to_json
@@ -135,7 +135,7 @@ def check(trip_file: str, form: str, checklists: tuple[Path, ...], today: date |
         from readiness.render.kit import check_page
 
         say_page(check_page(found, problems), form)
-    finish(NOT_READY if found.waiting else DONE)
+    finish(NOT_READY if found.waiting or broken else DONE)
 
 
 @main.command(short_help="Print what to pack, and what is missing.")
@@ -145,7 +145,7 @@ def check(trip_file: str, form: str, checklists: tuple[Path, ...], today: date |
 @_today
 def pack(trip_file: str, form: str, checklists: tuple[Path, ...], today: date | None) -> None:
     """What TRIP needs against its gear: what is missing, what is in a wrong bag, what goes where."""
-    made, _, _ = _planned(trip_file, today, None, 12, checklists)
+    made, _, broken = _planned(trip_file, today, None, 12, checklists)
     if form in ("json", "csv"):
         from readiness.render.data import packing_csv, packing_data, to_json
 
@@ -154,7 +154,7 @@ def pack(trip_file: str, form: str, checklists: tuple[Path, ...], today: date | 
         from readiness.render.kit import packing_page
 
         say_page(packing_page(made.trip, made.packing), form)
-    finish(NOT_READY if made.packing.compared and not made.packing.is_ready else DONE)
+    finish(NOT_READY if broken or (made.packing.compared and not made.packing.is_ready) else DONE)
 
 
 @main.command(short_help="Print the verification plan of a trip.")
@@ -231,15 +231,16 @@ def calendar(trip_file: str, output: Path | None, form: str, checklists: tuple[P
     from readiness.render.calendar import calendar_data, to_ics
     from readiness.render.data import to_json
 
-    made, _, _ = _planned(trip_file, today, None, 12, checklists)
+    made, _, broken = _planned(trip_file, today, None, 12, checklists)
     text = to_json(calendar_data(made)) if form == "json" else to_ics(made).decode("utf-8")
     if output is None:
         say(text)
-        return
+        finish(NOT_READY if broken else DONE)
     problem = write_new(output, text, replace=True)
     if problem:
         give_up([problem])
     say(f"Wrote {output}.\n")
+    finish(NOT_READY if broken else DONE)
 
 
 @main.command(short_help="Tell what is wrong with rule packs.")
@@ -348,11 +349,12 @@ def _packs(directories: Iterable[Path]) -> tuple[tuple[Pack, ...], tuple[Problem
     packs, problems = built_in_packs()
     for directory in directories:
         more, unreadable = packs_at(directory)
+        if not more:
+            give_up(unreadable)
         packs, problems = (*packs, *more), (*problems, *unreadable)
-        if more:
-            from readiness.rules.lint import lint_packs
+        from readiness.rules.lint import lint_packs
 
-            problems = (*problems, *lint_packs(packs))
+        problems = (*problems, *lint_packs(packs))
     return packs, problems
 
 

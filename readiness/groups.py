@@ -22,7 +22,7 @@ from readiness.quantiles import chi2_quantile, f2_quantile, normal_quantile, stu
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-MOST_ARROWS = 200
+FEWEST_ARROWS, MOST_ARROWS = 3, 200  # of fewer than three no handbook table speaks [1]
 
 # [2]: arrows -> (mean, standard deviation) of the extreme spread, in sigma.
 _EXTREME_SPREAD = {
@@ -182,7 +182,7 @@ def arrows_to_see(shift_m: float, sigma_m: float, power: float = 0.8, alpha: flo
 
     Returns
     -------
-    arrows, [-], 2 to 200; None for more than 200
+    arrows, [-], 3 to 200; None for more than 200
 
     Examples
     --------
@@ -196,7 +196,7 @@ def arrows_to_see(shift_m: float, sigma_m: float, power: float = 0.8, alpha: flo
     needed = (normal_quantile(1.0 - 0.5 * alpha) + normal_quantile(power)) ** 2 * ratio2
     if needed > MOST_ARROWS:
         return None
-    for n in range(max(2, ceil(needed)), MOST_ARROWS + 1):
+    for n in range(max(FEWEST_ARROWS, ceil(needed)), MOST_ARROWS + 1):
         if n >= _student_sum(n, power, alpha) ** 2 * ratio2:
             return n
     return None

@@ -166,6 +166,8 @@ def _row(item: Item, need: int, lines: Sequence[GearItem], *, by_air: bool, doub
     else:
         outcome = PACKED
     energy = [_energy_words(line.item, wh, by_air=by_air) for line in lines if (wh := watt_hours(line)) is not None]
+    if by_air and item.battery and len(energy) < len(lines):
+        energy.append("cannot tell its watt-hours: missing volts or amp_hours")
     reason = "; ".join([*wrong, *told, *energy])
     return PackRow(
         id=item.id,
@@ -213,6 +215,9 @@ def _wrong_bags(item: Item, lines: Sequence[GearItem], *, by_air: bool) -> Itera
 def _own_warning(line: GearItem, *, by_air: bool) -> str:
     """What may be wrong with a thing that no item knows: lithium in the hold."""
     lithium = line.volts is not None or re.search(r"lithium|li-ion|batter|\bcells?\b", line.item, re.IGNORECASE)
+    energy = watt_hours(line)
+    if by_air and energy is not None and energy > _LARGEST_WH:
+        return f"{energy:.4g} Wh is over {_LARGEST_WH:.0f}: do not fly it"
     if by_air and lithium and line.bag in (None, "checked"):
         return "if it is a spare lithium cell it may not ride in the hold: the cabin, its ends covered"
     return ""

@@ -86,7 +86,7 @@ def age_notes(read_on: date, edition: str | None, starts: date, today: date) -> 
         yield "the edition is not stated"
         return
     years = re.findall(r"(?:19|20)[0-9]{2}", edition)
-    following = re.findall(r"[-/]([0-9]{2})$", edition)
+    following = re.findall(r"^\D*[0-9]{4}[-/]([0-9]{2})$", edition)  # 2027-28, but not 2027-06-02
     seasons = {int(year) for year in years} | {int(f"{years[0][:2]}{end}") for end in following if years}
     if seasons and not min(seasons) <= starts.year <= max(seasons):
         yield f"edition {edition}, another season than the hunt's {starts.year}"
@@ -100,7 +100,10 @@ def _a_year_after(day: date) -> date:
 
 
 def _same_rule(requirement: Requirement) -> tuple[Any, ...]:
-    return requirement.topic, requirement.place, requirement.applies_to, requirement.source
+    """What makes a later entry a copy of an earlier one: also what it compares, and how it is measured."""
+    limit = read_rule(requirement.topic, requirement.rule)
+    kind = (limit.comparison in LOWER, limit.value is None, limit.measured) if isinstance(limit, Limit) else ()
+    return requirement.topic, requirement.place, requirement.applies_to, requirement.source, kind
 
 
 def _strictest_first(ruling: Ruling) -> tuple[Any, ...]:
@@ -254,5 +257,6 @@ def _compared(value: Fraction, limit: Limit, written: str, *, nominal: bool) -> 
     if nominal:
         grains = abs(value - limit.value) * 7000 / exact(Quantity(0.0, "1", "lb"), "mass")
         if grains <= NOMINAL_MASS_TOLERANCE_GR:
-            because += f", by {float(grains):.3g} gr: weigh it, the nominal mass does not settle it"
+            unsettled = "weigh it to be sure" if holds else "weigh it, the nominal mass does not settle it"
+            because += f", by {float(grains):.3g} gr: {unsettled}"
     return (MEETS if holds else DOES_NOT_MEET), because

@@ -14,7 +14,7 @@ from readiness import groups
 from readiness.units import from_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from readiness.forecast import Forecast
     from readiness.groups import Spread
@@ -50,6 +50,7 @@ class Expectation(NamedTuple):
     forecast_m: float = 0.0
     baseline_assumed: bool = False
     middle_recorded: bool = True
+    slack_m: float = 0.0  # the part of the tolerance that is the forecast's doubt
 
 
 class Verification(NamedTuple):
@@ -108,7 +109,7 @@ def _zero(name: str, trip: Trip, forecast: Forecast, distance_m: float) -> Expec
     spread = groups.spread_at(distance_m, forecast.spreads)
     right, up, before = _recorded_middle(trip, distance_m)
     shift, slack = _forecast_window(forecast, distance_m)
-    doubt = 1.0 / before if before else 0.0
+    doubt = 1.0 / (before or ASSUMED_COUNT)  # a zero that no group recorded was set with a few arrows
     wanted = _ZERO_PRACTICE * distance_m
     arrows, tolerance = _fewest_within(spread, lambda n: 1.0 / n + doubt, wanted, _MOST_ZERO)
     return Expectation(
@@ -121,6 +122,7 @@ def _zero(name: str, trip: Trip, forecast: Forecast, distance_m: float) -> Expec
         OWN_GROUPS if spread else PRACTICE,
         forecast_m=shift,
         middle_recorded=before > 0,
+        slack_m=slack,
     )
 
 
@@ -164,11 +166,12 @@ def _cold_first(trip: Trip, forecast: Forecast) -> Iterable[Expectation]:
         )
 
 
-def _fewest_within(spread: Spread | None, factor: object, wanted_m: float, most: int) -> tuple[int, float]:
+def _fewest_within(
+    spread: Spread | None, factor: Callable[[int], float], wanted_m: float, most: int
+) -> tuple[int, float]:
     """The fewest arrows whose circle is no wider than wanted, or the most allowed; and that circle."""
     if spread is None:
         return min(most, 5), wanted_m
-    assert callable(factor)
     for n in range(_FEWEST, most + 1):
         radius = groups.circle_m(spread, factor(n))
         if radius <= wanted_m:

@@ -148,8 +148,27 @@ def test_metric_answers_are_in_metres_and_centimetres(told):
 
 
 def test_a_shift_that_rounds_to_nothing_has_no_direction(told):
-    """Nothing is neither high nor low."""
-    assert "high" not in told([(20, 0.01, "leave", None)])[0]
+    """Nothing is neither high nor low; and with a wide doubt it is not called small either."""
+    for shift, doubt in ((0.01, "0.3 in low to 0.3 in high"), (-0.01, "0.3 in high to 0.3 in low")):
+        (sentence,) = told([(20, shift, "leave", None)], doubt=True)
+        assert sentence.startswith(f"20 yd: 0.0 in ({doubt} with its doubt); ")
+
+
+def test_a_range_from_nothing_to_high_names_the_side_of_its_far_end(told):
+    """One end rounds to nothing."""
+    assert told([(60, 0.01, "leave", 99)], [(60, 0.5, "leave", 99)])[0].startswith("60 yd: 0.0 to 0.5 in high;")
+
+
+def test_a_pin_speaks_of_its_largest_shift_where_cases_agree_on_the_advice(told):
+    """Two cases say move: the larger move is the one told."""
+    small, large = [(60, 5.0, "move", 5)], [(60, -6.0, "move", 4)]
+    for pair in ((small, large), (large, small)):
+        assert "down, only after" in told(*pair)[0]
+
+
+def test_arrows_that_would_show_it_but_cost_nothing_say_so(told):
+    """Twelve arrows are at hand and nine would show it; still it is not worth a turn of the screw."""
+    assert "costs less than one arrow in a hundred: leave" in told([(60, 0.6, "leave", 9)])[0]
 
 
 def test_every_place_has_an_answer(a_plan):

@@ -71,10 +71,10 @@ def test_no_shift_and_a_tiny_shift_cannot_be_seen():
     """Nothing shows a shift of zero, nor one that needs more than 200 arrows."""
     assert arrows_to_see(0.0, 1.0) is None
     assert arrows_to_see(0.05, 1.0) is None
-    assert arrows_to_see(50.0, 1.0) <= 3
+    assert arrows_to_see(50.0, 1.0) == 3  # two arrows say nothing about a spread
 
 
-@given(st.integers(2, 150), st.floats(0.001, 0.2))
+@given(st.integers(3, 150), st.floats(0.001, 0.2))
 def test_the_smallest_shift_seen_turns_arrows_to_see_round(arrows, sigma):
     """At the smallest shift n arrows are enough; a little less needs more."""
     shift = smallest_shift_seen_m(arrows, sigma)

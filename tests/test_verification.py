@@ -109,14 +109,16 @@ def test_a_zero_is_its_own_middle_moved_by_the_forecast(checks_of, name, pin, ya
     assert zero.distance_m == pytest.approx(yards * YARD)
 
 
-def test_a_group_without_a_middle_leaves_the_zero_at_the_aiming_point(checks_of):
-    """The aiming point itself carries no doubt: the factor is 1/n."""
+def test_a_group_without_a_middle_leaves_the_zero_at_the_aiming_point_and_its_doubt_in(checks_of):
+    """Nobody recorded where the sight truly hits, so it counts as set with three arrows: the factor is 1/n + 1/3."""
     future, checks = checks_of((", right: 0.1 in, up: 0.0 in}\n", "}\n"))
     shift, slack = window_in(future, 0)
-    n = fewest(lambda n: radius_in(20, 1 / n), 1.0, 6)
+    n = fewest(lambda n: radius_in(20, 1 / n + 1 / 3), 1.0, 6)
     assert checks.near_zero.right_m == 0.0
+    assert not checks.near_zero.middle_recorded
     assert checks.near_zero.up_m / INCH == pytest.approx(shift, rel=1e-6)
-    assert checks.near_zero.tolerance_m / INCH == pytest.approx(radius_in(20, 1 / n) + slack, rel=1e-6)
+    assert checks.near_zero.tolerance_m / INCH == pytest.approx(radius_in(20, 1 / n + 1 / 3) + slack, rel=1e-6)
+    assert checks.near_zero.slack_m / INCH == pytest.approx(slack, rel=1e-6)
 
 
 @pytest.mark.parametrize(("arrows", "before"), [("arrows: 6", 6), ("arrows: 12", 12)])
@@ -138,6 +140,17 @@ def test_one_cold_arrow_is_judged_by_the_mean_of_the_logged_ones(checks_of):
     assert cold.arrows == 1
     assert (cold.right_m / INCH, cold.up_m / INCH) == pytest.approx((0.0, -1.0 / 3 + shift), rel=1e-6, abs=1e-9)
     assert cold.tolerance_m / INCH == pytest.approx(radius_in(40, 1 + 1 / 3) + slack, rel=1e-6)
+
+
+def test_between_the_pins_the_forecast_goes_with_the_cube_from_the_nearest_pin(checks_of):
+    """A cold arrow logged at 43 yd: the 40 yd pin's window times (43/40) cubed, 1.2423."""
+    future, checks = checks_of(
+        *[(f"distance: 40 yd, right: {r} in", f"distance: 43 yd, right: {r} in") for r in (0.4, -0.6, 0.2)]
+    )
+    (cold,), (shift, _) = checks.cold_first, window_in(future, 2)
+    assert cold.distance_m == pytest.approx(43 * YARD)
+    assert cold.forecast_m / INCH == pytest.approx(1.2423 * shift, rel=1e-4)
+    assert cold.up_m / INCH == pytest.approx(-1.0 / 3 + 1.2423 * shift, rel=1e-4)
 
 
 @pytest.mark.parametrize("gone", ["bare_shaft", "broadheads", "cold_first"])

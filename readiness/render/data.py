@@ -254,6 +254,9 @@ def packing_csv(packing: PackingList) -> str:
         split = dict(row.bags)
         bags = (split.get(bag, 0) for bag in BAGS)
         writer.writerow((_cell(row.item), row.need, row.have, *bags, row.outcome, _cell(row.reason), _cell(row.source)))
+    for own in packing.own:
+        outcome = "wrong bag" if own.warning else "packed"
+        writer.writerow((_cell(own.line.item), 0, own.line.how_many, 0, 0, 0, 0, outcome, own.warning, "the trip file"))
     return out.getvalue()
 
 

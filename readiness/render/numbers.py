@@ -162,5 +162,5 @@ def _place_doubt(place: Place, units: UnitSystem) -> str:
     source = "given" if given else "from the elevation"
     temperature = shown(conditions.temperature_sd_c_of(place), "small temperature difference", units)
     latitude = "" if place.latitude_deg is not None else f", latitude {conditions.LATITUDE_SD_DEG:.0f} deg (left out)"
-    stated = "" if place.temperatures_c else " (standard air)"
+    stated = "" if place.temperatures_c else " around standard air: real weather may be far from it"
     return f"pressure {100 * pressure:.1f} % ({source}), temperature {temperature}{stated}{latitude}"

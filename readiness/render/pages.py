@@ -120,8 +120,9 @@ def _expectations(plan: Plan) -> Iterator[Element]:
         "then the far zero, then the heads; what was not shot is not known."
     )
     yield Paragraph(
-        "Within: the circle in which an unmoved bow lands 95 times in 100, where it comes from your own groups; "
-        "record groups and every tolerance does. The zeros and the cold arrow have the air's part in them."
+        "Within: the circle in which an unmoved bow lands 95 times in 100, where the circle comes from your own "
+        "record groups. It supposes that bare shafts and heads group as fletched field points do. The zeros and the "
+        "cold arrow have the air's part in their circles."
     )
 
 
@@ -232,8 +233,9 @@ def _limit_part(limit: Limit | None, where: str, plan: Plan) -> str:
     if limit is None:
         return f"none {where}"
     low, high = (share_words(share) for share in limit.share_interval)
+    span = low if low == high else f"{low} to {high}"
     distance = shown(limit.distance_m, "distance", plan.units)
-    return f"{distance} {where} ({low} to {high} by the doubt of that group)"
+    return f"{distance} {where} ({span} by the doubt of that group)"
 
 
 def _foot(plan: Plan) -> Iterator[Element]:

@@ -118,6 +118,7 @@ near_zero_distance_m      distance  distance of the near zero | bow.sight.pins
 near_zero_arrows          count     arrows for it | bow.sight.pins
 near_zero_where           where     where their middle should land | bow.sight.pins
 near_zero_tolerance_m     offset    how far from there it still passes | bow.sight.pins
+near_zero_home_tolerance_m offset   the same at home, without the forecast's doubt | bow.sight.pins
 near_zero_basis           free text where that tolerance comes from | bow.sight.pins
 far_zero_distance_m       distance  distance of the far zero: the farthest pin with a group | reference.groups reaching the far pins
 far_zero_arrows           count     arrows for it | reference.groups reaching the far pins
@@ -129,9 +130,9 @@ far_growth_speed          number    the same of a change of speed: the square | 
 far_growth_air            number    the same of thinner air: the cube | reference.groups reaching the far pins
 far_zero_forecast_m       offset    the part of it that the air explains, up positive | reference.groups reaching the far pins
 
-pins_to_move              count     pins whose advice is move in some case | reference.groups
-pins_to_confirm           count     pins whose advice is confirm in some case | reference.groups
-pins_to_leave             count     pins whose advice is leave in every case | reference.groups
+pins_to_move              count     pins whose most careful advice, over places and cases, is move | reference.groups
+pins_to_confirm           count     pins whose most careful advice is confirm | reference.groups
+pins_to_leave             count     pins whose advice is leave in every place and case | reference.groups
 limit_home_m              distance  farthest recorded distance with nine arrows in ten in the zone, at home | reference.groups within the target zone
 limit_there_m             distance  the same in the air there | reference.groups within the target zone
 peep_slip_near_m          offset    what a peep slid by 1/16 in does at the near zero | bow.sight.radius

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from readiness import units
+from readiness.answer import CARE
 from readiness.trip.equipment_checks import HEAD_MASS_TOLERANCE_KG
 
 if TYPE_CHECKING:
@@ -162,6 +163,7 @@ def _check_facts(checks: Verification) -> dict[str, Any]:
             facts[f"{name}_arrows"] = check.arrows
             facts[f"{name}_where"] = (check.right_m, check.up_m)
             facts[f"{name}_tolerance_m"] = check.tolerance_m
+    facts["near_zero_home_tolerance_m"] = checks.near_zero.tolerance_m - checks.near_zero.slack_m
     facts["near_zero_basis"] = checks.near_zero.basis
     if checks.far_zero is not None:
         far = checks.far_zero
@@ -199,8 +201,7 @@ def _advice_facts(forecast: Forecast) -> dict[str, Any]:
     }
     if forecast.spreads:
         by_pin = zip(*(case.pins for _, case in forecast.cases), strict=True)
-        advice = [{pin.advice for pin in pins} for pins in by_pin]
-        facts["pins_to_move"] = sum("move" in seen for seen in advice)
-        facts["pins_to_confirm"] = sum("confirm" in seen for seen in advice)
-        facts["pins_to_leave"] = sum(seen == {"leave"} for seen in advice)
+        worst = [min((pin.advice for pin in pins), key=CARE.index) for pins in by_pin]
+        for advice in ("move", "confirm", "leave"):
+            facts[f"pins_to_{advice}"] = worst.count(advice)
     return facts

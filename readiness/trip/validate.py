@@ -94,7 +94,12 @@ def date_fault(text: str) -> Fault | None:
         date.fromisoformat(text)
     except ValueError:
         return Fault("bad-date", f"there is no day {text}", "write year-month-day, such as 2027-09-11")
+    if not _FIRST_YEAR <= int(text[:4]) <= _LAST_YEAR:
+        return Fault("bad-date", f"the year of {text} cannot be meant", "write year-month-day, such as 2027-09-11")
     return None
+
+
+_FIRST_YEAR, _LAST_YEAR = 1990, 2200
 
 
 def _regex_fault(text: str) -> Fault | None:

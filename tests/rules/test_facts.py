@@ -146,6 +146,13 @@ def test_facts_say_what_the_trip_file_says(facts_of, name, changes, wanted):
         assert facts[fact] == (pytest.approx(value, rel=1e-9) if isinstance(value, float) else value), fact
 
 
+def test_a_miss_at_sixty_is_three_nine_or_twenty_seven_times_that_at_twenty(facts_of):
+    """A slipped sight goes with the distance, a speed change with its square, thinner air with its cube."""
+    facts = facts_of("high-basin")
+    growth = [facts[f"far_growth_{cause}"] for cause in ("sight", "speed", "air")]
+    assert growth == pytest.approx([3, 9, 27])
+
+
 def test_heads_that_differ_by_two_grains_do_not_differ_by_more(facts_of):
     """The limit itself is allowed, as its words say."""
     assert facts_of("high-basin", ("mass: 125 gr, cutting", "mass: 127 gr, cutting"))["head_mass_differs"] is False
