@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness import units
 from readiness.packing import MISSING, PACKED
 from readiness.rulings import MEETS
-from readiness.trip.equipment_checks import LIGHTEST_GRAINS_PER_POUND
+from readiness.trip.equipment_checks import grains_per_pound, too_light
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,11 +34,10 @@ def readiness_of(trip: Trip, rulings: tuple[Ruling, ...], packing: PackingList, 
 
 
 def _equipment(trip: Trip) -> Iterator[str]:
-    grains = units.to_unit(trip.arrow.mass_kg, "mass", "gr")
-    per_pound = grains / units.to_unit(trip.bow.draw_weight_n, "force", "lb")
-    if per_pound < LIGHTEST_GRAINS_PER_POUND * (1 - 1e-9):
+    mass, draw = trip.arrow.mass_kg, trip.bow.draw_weight_n
+    if too_light(mass, draw):
         yield (
-            f"STOP: {per_pound:.1f} grains of arrow for each pound of draw weight. "
+            f"STOP: {grains_per_pound(mass, draw):.1f} grains of arrow for each pound of draw weight. "
             "Do not shoot it before the bow's maker says that it is enough."
         )
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from readiness import units
 from readiness.answer import CARE
-from readiness.trip.equipment_checks import HEAD_MASS_TOLERANCE_KG
+from readiness.trip.equipment_checks import HEAD_MASS_TOLERANCE_KG, grains_per_pound
 
 if TYPE_CHECKING:
     from datetime import date
@@ -104,8 +104,7 @@ def _arrow_facts(trip: Trip, forecast: Forecast) -> dict[str, Any]:
     return {
         "arrow_mass_kg": arrow.mass_kg,
         "arrow_speed_m_s": arrow.speed_m_s,
-        "grains_per_pound": units.to_unit(arrow.mass_kg, "mass", "gr")
-        / units.to_unit(trip.bow.draw_weight_n, "force", "lb"),
+        "grains_per_pound": grains_per_pound(arrow.mass_kg, trip.bow.draw_weight_n),
         "foc_pct": None if foc is None else 100.0 * foc,
         "vane_turn": arrow.vane_turn,
         "drag_measured": bool(arrow.speed_readings),

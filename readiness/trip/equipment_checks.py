@@ -23,7 +23,6 @@ Finding = tuple["Path", Fault]
 
 # Five grains of arrow for each pound of draw weight: common practice, no source.
 LIGHTEST_GRAINS_PER_POUND = 5.0
-_KG_PER_N_OF_ONE_GRAIN_PER_POUND = units.from_unit(1, "mass", "gr") / units.from_unit(1, "force", "lb")
 # An arrow is still straightening over its first 10 to 15 yd: common practice, no source.
 NEAREST_BARE_SHAFT_M = units.from_unit(15, "length", "yd")
 # Heads that should weigh the same may differ by this much before it matters: common practice, no source.
@@ -43,24 +42,36 @@ def equipment_findings(loose: Loose) -> Iterator[Finding]:
     yield from _reach(loose)
 
 
+def grains_per_pound(mass_kg: float, draw_weight_n: float) -> float:
+    """Grains of arrow for each pound of draw weight, the trade's measure of whether a bow may shoot it.
+
+    >>> round(grains_per_pound(445 * 64.79891e-6, 66 * 4.4482216), 2)
+    6.74
+    """
+    return units.to_unit(mass_kg, "mass", "gr") / units.to_unit(draw_weight_n, "force", "lb")
+
+
+def too_light(mass_kg: float, draw_weight_n: float) -> bool:
+    """Whether an arrow is under what a bow may shoot; the limit itself, whatever its units, is not."""
+    return grains_per_pound(mass_kg, draw_weight_n) < LIGHTEST_GRAINS_PER_POUND * (1 - 1e-9)
+
+
 def _arrow(loose: Loose) -> Iterator[Finding]:
     mass, draw = loose.si("mass", "arrow", "mass"), loose.si("force", "bow", "draw_weight")
-    if mass and draw:
-        grains_per_pound = mass / draw / _KG_PER_N_OF_ONE_GRAIN_PER_POUND
-        if grains_per_pound < LIGHTEST_GRAINS_PER_POUND * (1 - 1e-9):
-            message = (
-                f"the arrow has {grains_per_pound:.1f} grains for each pound of draw weight; "
-                f"under {LIGHTEST_GRAINS_PER_POUND:.0f} can break a bow"
-            )
-            yield (
-                ("arrow", "mass"),
-                Fault(
-                    "arrow-too-light",
-                    message,
-                    "do not shoot it before the bow's maker says that it is enough",
-                    "warning",
-                ),
-            )
+    if mass and draw and too_light(mass, draw):
+        message = (
+            f"the arrow has {grains_per_pound(mass, draw):.1f} grains for each pound of draw weight; "
+            f"under {LIGHTEST_GRAINS_PER_POUND:.0f} can break a bow"
+        )
+        yield (
+            ("arrow", "mass"),
+            Fault(
+                "arrow-too-light",
+                message,
+                "do not shoot it before the bow's maker says that it is enough",
+                "warning",
+            ),
+        )
     length, balance = loose.si("length", "arrow", "length"), loose.si("length", "arrow", "balance_point")
     if length and balance and not 0.4 * length <= balance <= length:
         yield (
