@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 MEETS, DOES_NOT_MEET, CANNOT_TELL = "meets", "does not meet", "cannot tell"
 _WORST_FIRST = (DOES_NOT_MEET, CANNOT_TELL, MEETS)
+NO_EDITION = "the edition is not stated"
 RECHECK_BEFORE = timedelta(days=14)  # before the first day: time to change a head
 # Heads and arrows sold by a nominal mass differ from it by about this much: common practice, no source.
 NOMINAL_MASS_TOLERANCE_GR = 2
@@ -83,7 +84,7 @@ def age_notes(read_on: date, edition: str | None, starts: date, today: date) -> 
     if max(today, starts) > _a_year_after(read_on):
         yield f"read on {read_on}, more than 12 months before the hunt"
     if edition is None:
-        yield "the edition is not stated"
+        yield NO_EDITION
         return
     years = re.findall(r"(?:19|20)[0-9]{2}", edition)
     following = re.findall(r"^\D*[0-9]{4}[-/]([0-9]{2})$", edition)  # 2027-28, but not 2027-06-02

@@ -95,6 +95,16 @@ def test_a_rule_is_to_be_read_again_two_weeks_before_the_first_day(invented):
     assert "read 2027-05-02; read it again now." in line
 
 
+def test_an_old_copy_without_an_edition_gets_a_hint_for_each(invented_text):
+    """An old date is not mended by an edition, nor a missing edition by reading alone."""
+    entry = {k: v for k, v in copied("at least 40 lb", read_on="2012-09-21").items() if k != "edition"}
+    old, unstated = load_trip(invented_text(requirements=[entry]), "trip.yaml", TODAY).problems
+    assert "12 months" in old.message
+    assert old.hint == "read it again at the agency before you leave"
+    assert "edition" in unstated.message
+    assert unstated.hint.startswith("add edition:")
+
+
 @pytest.mark.parametrize(
     ("read_on", "edition", "notes"),
     [

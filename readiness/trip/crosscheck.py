@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from readiness import air, units
 from readiness.packing import linear_size_m
 from readiness.problems import Fault, Problem
-from readiness.rulings import age_notes
+from readiness.rulings import NO_EDITION, age_notes
 from readiness.topics import TOPICS, read_rule
 from readiness.trip.equipment_checks import equipment_findings
 from readiness.trip.loose import Loose
@@ -196,7 +196,8 @@ def _requirements(loose: Loose, today: date) -> Iterator[Finding]:
             )
         edition = loose.raw(*path, "edition")
         for note in age_notes(read_on or starts, None if edition is None else str(edition), starts, today):
-            hint = "add edition:" if edition is None else "read it again at the agency before you leave"
+            again = "read it again at the agency before you leave"
+            hint = "add edition: with the season or year it is for" if note == NO_EDITION else again
             yield (*path, "read_on"), Fault("old-requirement", note, hint, "warning")
 
 
