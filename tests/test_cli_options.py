@@ -13,7 +13,7 @@ from readiness import cli
 
 ROOT = Path(__file__).resolve().parents[1]
 HIGH, DATE = "sample_trips/high-basin.yaml", ("--date", "2027-08-25")
-COMMANDS = sorted(cli.main.commands)
+COMMANDS = sorted(cli.COMMANDS)
 RULE = """\
 pack: river
 version: 3

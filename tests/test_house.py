@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "readiness"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 PHYSICS = ("air", "flight", "sighting", "groups", "calibration")
-LONGEST_MODULE = 420
+LONGEST_MODULE = 320
 
 
 def _tree(path):
@@ -30,10 +30,10 @@ def _functions():
 
 
 def test_only_the_command_line_prints_or_exits():
-    """No module but cli and terminal (and __main__, which starts them) imports click, prints, or exits."""
+    """No module but cli, its commands and terminal (and __main__, which starts them) imports click, prints, or exits."""
     offenders = []
     for path in MODULES:
-        if path.stem in ("cli", "terminal", "__main__"):
+        if path.stem in ("cli", "terminal", "__main__") or path.parent.name == "commands":
             continue
         for node in ast.walk(_tree(path)):
             imported = [a.name for a in node.names] if isinstance(node, ast.Import) else []
@@ -60,7 +60,7 @@ def test_functions_are_about_25_lines_at_the_90th_percentile():
 
 
 def test_modules_do_not_grow_past_their_one_job():
-    """The median module is short; none is longer than the command line."""
+    """The median module is short; none is very long."""
     lengths = sorted(len(path.read_text(encoding="utf-8").splitlines()) for path in MODULES)
     assert lengths[len(lengths) // 2] <= 250
     assert lengths[-1] <= LONGEST_MODULE

@@ -1,0 +1,33 @@
+"""readiness schema: the file formats, published."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from readiness.commands.options import formats, today_option
+from readiness.terminal import say, say_page
+
+if TYPE_CHECKING:
+    from datetime import date
+
+
+@click.command("schema")
+@click.argument("what", type=click.Choice(["trip", "pack"]))
+@formats("json", "text", "markdown")
+@today_option
+def schema(what: str, form: str, today: date | None) -> None:  # noqa: ARG001  --date is in every command
+    """Publish a file format: its JSON Schema (draft 2020-12), or a table of its keys."""
+    from readiness.rules.lint import pack_schema
+    from readiness.trip.validate import trip_schema
+
+    described = trip_schema() if what == "trip" else pack_schema()
+    if form == "json":
+        from readiness.render.data import to_json
+
+        say(to_json(described))
+    else:
+        from readiness.render.keys import schema_page
+
+        say_page(schema_page(described, as_table=form == "markdown"), form)
