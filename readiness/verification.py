@@ -117,7 +117,7 @@ def _bare_shaft(trip: Trip, forecast: Forecast) -> Expectation | None:
 def zero_at(name: str, trip: Trip, forecast: Forecast, distance_m: float) -> Expectation:
     """The check of a zero: where the middle of fletched arrows must land from the aiming point, air's part included."""
     spread = groups.spread_at(distance_m, forecast.spreads)
-    right, up, before = _recorded_middle(trip, distance_m)
+    right, up, before = recorded_middle(trip, distance_m)
     shift, slack = _forecast_window(forecast, distance_m)
     doubt = 1.0 / (before or ASSUMED_COUNT)  # a zero that no group recorded was set with a few arrows
     wanted = _ZERO_PRACTICE * distance_m
@@ -196,7 +196,7 @@ def _fewest_within(
     return n, radius
 
 
-def _recorded_middle(trip: Trip, distance_m: float) -> tuple[float, float, int]:
+def recorded_middle(trip: Trip, distance_m: float) -> tuple[float, float, int]:
     """Middle of the groups recorded at a distance, from the aiming point, and its arrows; 0 if none says."""
     at = [g for g in trip.reference.groups if g.right_m is not None and abs(g.distance_m - distance_m) < 0.01]
     arrows = sum(g.arrows for g in at)
