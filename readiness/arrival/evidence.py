@@ -197,8 +197,8 @@ def _cell(camp: Camp, group: Group, spread: Spread | None) -> Cell | None:
         kind=group.kind,
         head=group.head,
         sigma_m=spread.sigma_m,
-        right_m=group.right_m - right,
-        up_m=group.up_m - up,
+        right_m=group.right_m - right if group.shots else 0.0,
+        up_m=group.up_m - up if group.shots else 0.0,
         zero_variance=zero.baseline_variance or 1.0 / ASSUMED_COUNT,
         own_variance=own,
         forecast_m=zero.forecast_m,
@@ -206,6 +206,12 @@ def _cell(camp: Camp, group: Group, spread: Spread | None) -> Cell | None:
         m_per_m_s=m_per_m_s(camp, group.distance_m),
         group=group,
     )
+
+
+def cell_of(camp: Camp, group: Group) -> Cell | None:
+    """A group that is not shot yet, as the causes would see it; None where nothing could be held against it."""
+    spread = groups.spread_at(group.distance_m, camp.forecast.spreads)
+    return _cell(camp, group, spread) if spread else None
 
 
 def _baseline(camp: Camp, group: Group) -> Expectation | None:
@@ -251,6 +257,40 @@ def likeliest_size(pattern: Pattern, hypothesis: Hypothesis) -> tuple[float, flo
         hypothesis.size * _sums(view.lower, values, (*columns, *doubt)).likeliest()[0] if columns else 0.0
         for values, columns, doubt in ((view.right, right, ()), (view.up, up, view.forecast_sd))
     )
+
+
+def predicted(pattern: Pattern, new: Cell, hypothesis: Hypothesis) -> tuple[float, float, float, float]:
+    """Where a hypothesis about the shot groups and a new one puts the new one's middle, less what is expected of it.
+
+    Returns
+    -------
+    mean and variance on the right axis, mean and variance up, [m], [m2]; the new group's own scatter left out
+
+    """
+    cells = (*pattern.cells, new)
+    base = [[_shared(one, two, hypothesis.growth) for two in cells] for one in cells]
+    found: list[float] = []
+    right, up = [cell.right_m for cell in pattern.cells], [cell.up_m for cell in pattern.cells]
+    for values, columns, doubt in ((right, hypothesis.right, ()), (up, hypothesis.up, _doubt(cells))):
+        full = [
+            [b + sum(c[i] * c[j] for c in (*columns, *doubt)) for j, b in enumerate(row)] for i, row in enumerate(base)
+        ]
+        lower = cholesky([row[:-1] for row in full[:-1]])
+        half = forward(lower, full[-1][:-1])
+        found += [dot(half, forward(lower, values)), max(1e-12, full[-1][-1] - dot(half, half))]
+    return found[0], found[1], found[2], found[3]
+
+
+def _doubt(cells: Sequence[Cell]) -> tuple[Vector, ...]:
+    return ([cell.forecast_sd_m for cell in cells],)
+
+
+def _shared(one: Cell, two: Cell, growth: float) -> float:
+    """Covariance of the middles of two whole groups on one axis, a group without shots taken as without scatter."""
+    shared = one.zero_variance if one.distance_m == two.distance_m else 0.0
+    shared += one.own_variance if one is two else 0.0
+    shared += growth**2 / one.group.arrows if one is two and one.group.arrows else 0.0
+    return shared * one.sigma_m * two.sigma_m
 
 
 def _view(cells: tuple[Cell, ...], arrow: int | None, growth: float) -> View:

@@ -78,22 +78,50 @@ def corrections(camp: Camp, evening: Evening) -> tuple[Correction, ...]:
     one Correction a pin or sight mark, near to far
 
     """
-    shot = [group for group in evening.groups if group.kind == "fletched" and group.arrows]
-    sight = camp.trip.bow.sight
+    fit = _fit(camp, evening)
+    longest = max((group.distance_m for group in _fletched(evening)), default=0.0)
+    return tuple(
+        _correction(camp, at, (shift, shift - fit.t * sd, shift + fit.t * sd), longest)
+        for at, shift, sd in zip(fit.wanted, fit.shifts, fit.sds, strict=True)
+    )
+
+
+def corrections_sd(camp: Camp, evening: Evening, more: tuple[Group, int] | None = None) -> tuple[float, ...]:
+    """One standard deviation of every pin's correction, [m]; with so many more arrows in a group, if one is given."""
+    return _fit(camp, evening, more).sds
+
+
+class _Fit(NamedTuple):
+    """The solution: each pin's distance, its shift and one standard deviation, and the t of a 95 % band."""
+
+    wanted: tuple[_Distance, ...]
+    shifts: tuple[float, ...]
+    sds: tuple[float, ...]
+    t: float
+
+
+def _fletched(evening: Evening) -> list[Group]:
+    return [group for group in evening.groups if group.kind == "fletched" and group.arrows]
+
+
+def _fit(camp: Camp, evening: Evening, more: tuple[Group, int] | None = None) -> _Fit:
+    shot, sight = _fletched(evening), camp.trip.bow.sight
     wanted = sorted({round(d, 6): d for d in (*sight.pins_m, *(mark.distance_m for mark in sight.marks))}.values())
-    at = {d: _known(camp, d) for d in (*wanted, *(group.distance_m for group in shot))}
+    extra = [more[0].distance_m] if more else []
+    at = {d: _known(camp, d) for d in (*wanted, *(group.distance_m for group in shot), *extra)}
     spreads = {d: spread_or_farthest(camp, d) for d in at}
     distances = list(at.values())
-    found, covariance = _solved(distances, [(g.distance_m, g.up_m, _variance(spreads[g.distance_m], g)) for g in shot])
-    longest = max((group.distance_m for group in shot), default=0.0)
-    dof = min((spread.dof for spread in spreads.values() if spread), default=1e9)
-    result = []
-    for d in wanted:
-        row = _row(distances, at[d])
-        shift = at[d].forecast_m + at[d].zero_m + dot(row, found)
-        half = student_quantile(0.975, dof) * sqrt(dot(row, [dot(c, row) for c in covariance]))
-        result.append(_correction(camp, at[d], (shift, shift - half, shift + half), longest))
-    return tuple(result)
+    seen = [(g.distance_m, g.up_m, _variance(spreads[g.distance_m], g, g.arrows)) for g in shot]
+    if more:
+        seen.append((more[0].distance_m, 0.0, _variance(spreads[more[0].distance_m], more[0], more[1])))
+    found, covariance = _solved(distances, seen)
+    rows = [_row(distances, at[d]) for d in wanted]
+    return _Fit(
+        tuple(at[d] for d in wanted),
+        tuple(at[d].forecast_m + at[d].zero_m + dot(row, found) for d, row in zip(wanted, rows, strict=True)),
+        tuple(sqrt(dot(row, [dot(c, row) for c in covariance])) for row in rows),
+        student_quantile(0.975, min((spread.dof for spread in spreads.values() if spread), default=1e9)),
+    )
 
 
 def spread_or_farthest(camp: Camp, distance_m: float) -> Spread | None:
@@ -106,10 +134,10 @@ def spread_or_farthest(camp: Camp, distance_m: float) -> Spread | None:
     return spread
 
 
-def _variance(spread: Spread | None, group: Group) -> float:
+def _variance(spread: Spread | None, group: Group, arrows: int) -> float:
     """Of a group's middle, [m2]; by its own arrows where no group was recorded at home."""
     sigma2 = spread.sigma_m**2 if spread else group.squares_m2 / max(1, group.dof)
-    return (sigma2 or (OFFSET_SD_RAD * group.distance_m) ** 2) / group.arrows
+    return (sigma2 or (OFFSET_SD_RAD * group.distance_m) ** 2) / arrows
 
 
 def _known(camp: Camp, distance_m: float) -> _Distance:
