@@ -125,14 +125,10 @@ def _choices(camp: Camp, evening: Evening, judgement: Judgement, allowed: Allowe
     longest = allowed.longest_m if allowed.longest_m is not None else float("inf")
     near = camp.trip.bow.sight.pins_m[0]
     recorded = [distance for distance, _ in camp.forecast.spreads]
-    places = [
-        ("fletched", d, None)
-        for d in sorted({*camp.trip.bow.sight.pins_m, *recorded})
-        if d <= max(recorded, default=near)
-    ]
-    if not evening.group("fletched", near):
-        places = [("fletched", near, None)]
-    else:
+    places: list[tuple[str, float, str | None]] = [("fletched", near, None)]
+    if evening.group("fletched", near):
+        reach = sorted({*camp.trip.bow.sight.pins_m, *recorded})
+        places += [("fletched", d, None) for d in reach if near < d <= max(recorded, default=near)]
         if reference.bare_shaft:
             places.append(("bare", reference.bare_shaft.distance_m, None))
         if judgement.outcome_of("bare shaft") == PASS:
