@@ -51,7 +51,7 @@ def merged(other: Path, into: LogFile, trip: Trip) -> Merged:
 
 
 def _new(found: list[Entry], into: LogFile, problems: list[Problem], name: str) -> tuple[list[Entry], int]:
-    """The records whose id the log does not have, each once, and how many it has; another record of an id is an error."""
+    """The records that the log does not have, each once, and how many it has; a second record of an id is an error."""
     have = {entry.id: entry.data for entry in into.entries}
     new: list[Entry] = []
     for entry in found:
