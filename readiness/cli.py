@@ -18,6 +18,7 @@ COMMANDS = {
     "pins": "Print the pin shift and what to do about it.",
     "pack": "Print what to pack, and what is missing.",
     "calendar": "Write the stages of a trip as a calendar.",
+    "log": "Write down what was shot, changed and seen at camp.",
     "lint": "Tell what is wrong with rule packs.",
     "schema": "Publish the file formats.",
 }
