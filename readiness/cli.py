@@ -19,6 +19,7 @@ COMMANDS = {
     "pack": "Print what to pack, and what is missing.",
     "calendar": "Write the stages of a trip as a calendar.",
     "log": "Write down what was shot, changed and seen at camp.",
+    "assess": "Tell what the logged arrows mean.",
     "lint": "Tell what is wrong with rule packs.",
     "schema": "Publish the file formats.",
 }

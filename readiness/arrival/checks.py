@@ -65,9 +65,18 @@ def _checks(trip: Trip, local: Forecast, evening: Evening) -> list[Check]:
     found += [Check(zero.name, zero) for zero in zeros]
     for group in evening.groups:
         known = any(abs(zero.distance_m - group.distance_m) < _SAME_DISTANCE_M for zero in zeros)
-        if group.kind == "fletched" and not known:
+        if group.kind == "fletched" and not known and is_set_for(trip, group.distance_m):
             zeros.append(zero_at("zero", trip, local, group.distance_m))
             found.append(Check("zero", zeros[-1]))
     found += [Check("broadhead", head, head.name) for head in plan.broadheads]
     found += [Check("first cold arrow", cold) for cold in plan.cold_first]
     return found
+
+
+def is_set_for(trip: Trip, distance_m: float) -> bool:
+    """Whether the sight has a setting for a distance: elsewhere the arrow is not on the line, and nothing is judged."""
+    pins = trip.bow.sight.pins_m
+    if trip.bow.sight.kind == "slider" and pins[0] <= distance_m <= pins[-1]:
+        return True
+    known = (*pins, *(group.distance_m for group in trip.reference.groups))
+    return any(abs(distance_m - known_m) < _SAME_DISTANCE_M for known_m in known)

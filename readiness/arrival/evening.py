@@ -63,6 +63,7 @@ class Evening(NamedTuple):
     temperature_c: float | None
     answers: Mapping[str, str]
     changes: tuple[str, ...]
+    answered_since: frozenset[str] = frozenset()  # steps answered after the last shots
 
     def group(self, kind: str, distance_m: float, head: str | None = None) -> Group | None:
         """The group of a kind at a distance, if it was shot."""
@@ -78,6 +79,7 @@ def evening_of(log: Log, place: str) -> Evening:
     sets: list[ShotSet] = []
     answers: dict[str, str] = {}
     changes: list[str] = []
+    since: set[str] = set()
     for record in log.records:
         if isinstance(record, Change):
             sets.clear()
@@ -85,8 +87,10 @@ def evening_of(log: Log, place: str) -> Evening:
         elif record.stamp.at == place:
             if isinstance(record, StepAnswer):
                 answers[record.step] = record.value
+                since.add(record.step)
             else:
                 sets.append(record)
+                since.clear()
     temperatures = [s.temperature_c for s in sets if s.temperature_c is not None]
     return Evening(
         place,
@@ -95,6 +99,7 @@ def evening_of(log: Log, place: str) -> Evening:
         sum(temperatures) / len(temperatures) if temperatures else None,
         answers,
         tuple(changes),
+        frozenset(since),
     )
 
 

@@ -17,6 +17,7 @@ from math import exp, log, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups, sighting
+from readiness.arrival.checks import is_set_for
 from readiness.arrival.evening import squares_m2
 from readiness.forecast import flight_from_home
 from readiness.groups import Spread
@@ -163,7 +164,7 @@ class Pattern:
 
 def pattern_of(camp: Camp, evening: Evening) -> Pattern | None:
     """The groups that can be compared with something; None where there are none, or no spread is known."""
-    shot = [group for group in evening.groups if group.arrows]
+    shot = [group for group in evening.groups if group.arrows and is_set_for(camp.trip, group.distance_m)]
     spreads = {group.distance_m: groups.spread_at(group.distance_m, camp.forecast.spreads) for group in shot}
     known = [group for group in shot if spreads[group.distance_m] is not None]
     has_home = bool(known)

@@ -16,6 +16,7 @@ from math import sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups, sighting
+from readiness.arrival.checks import is_set_for
 from readiness.forecast import flight_from_home
 from readiness.groups import Spread
 from readiness.linear import Matrix, Vector, cholesky, dot, inverse, solve
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from readiness.arrival.checks import Camp
     from readiness.arrival.evening import Evening, Group
     from readiness.conditions import Conditions
+    from readiness.trip.model import Trip
 
 # One standard deviation of the sight's offset: 1 in at 20 yd. Common practice, no source.
 OFFSET_SD_RAD = 1.0 / 720.0
@@ -79,7 +81,7 @@ def corrections(camp: Camp, evening: Evening) -> tuple[Correction, ...]:
 
     """
     fit = _fit(camp, evening)
-    longest = max((group.distance_m for group in _fletched(evening)), default=0.0)
+    longest = max((group.distance_m for group in _fletched(camp.trip, evening)), default=0.0)
     return tuple(
         _correction(camp, at, (shift, shift - fit.t * sd, shift + fit.t * sd), longest)
         for at, shift, sd in zip(fit.wanted, fit.shifts, fit.sds, strict=True)
@@ -100,12 +102,13 @@ class _Fit(NamedTuple):
     t: float
 
 
-def _fletched(evening: Evening) -> list[Group]:
-    return [group for group in evening.groups if group.kind == "fletched" and group.arrows]
+def _fletched(trip: Trip, evening: Evening) -> list[Group]:
+    shot = [group for group in evening.groups if group.kind == "fletched" and group.arrows]
+    return [group for group in shot if is_set_for(trip, group.distance_m)]
 
 
 def _fit(camp: Camp, evening: Evening, more: tuple[Group, int] | None = None) -> _Fit:
-    shot, sight = _fletched(evening), camp.trip.bow.sight
+    shot, sight = _fletched(camp.trip, evening), camp.trip.bow.sight
     wanted = sorted({round(d, 6): d for d in (*sight.pins_m, *(mark.distance_m for mark in sight.marks))}.values())
     extra = [more[0].distance_m] if more else []
     at = {d: _known(camp, d) for d in (*wanted, *(group.distance_m for group in shot), *extra)}
