@@ -112,14 +112,23 @@ def _air(assessment: Assessment, pattern: Pattern, _: Cause, units: UnitSystem) 
     return f"{'; '.join(parts)}.{told}" if parts else "No fletched group was shot at a recorded distance."
 
 
-def _sight(_: Assessment, pattern: Pattern, cause: Cause, units: UnitSystem) -> str:
+def _sight(assessment: Assessment, pattern: Pattern, cause: Cause, units: UnitSystem) -> str:
     right, up = cause.sizes or (0.0, 0.0)
     near, far = _near(pattern), _far(pattern)
     ends = ", ".join(
         f"{where(right * d, up * d, units)} at {shown(d, 'distance', units)}"
         for d in dict.fromkeys((near.distance_m, far.distance_m))
     )
-    return f"Every group in step with distance would be {ends}.{_growth(pattern)}"
+    return f"Every group in step with distance would be {ends}{_slip(assessment, up, units)}.{_growth(pattern)}"
+
+
+def _slip(assessment: Assessment, up: float, units: UnitSystem) -> str:
+    """What has to have slipped for it, at the sight: a peep too high or a pin too low sends arrows high."""
+    slip = shown(abs(up) * assessment.plan.trip.bow.sight.radius_m, "fine", units)
+    if not up or slip.startswith(("0.00 ", "0.0 ")):
+        return ""
+    peep, pin = ("high", "low") if up > 0 else ("low", "high")
+    return f"; a peep {slip} too {peep} does that, or a pin {slip} too {pin}"
 
 
 def _speed(_: Assessment, pattern: Pattern, cause: Cause, units: UnitSystem) -> str:

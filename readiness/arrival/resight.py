@@ -111,7 +111,7 @@ def _fit(camp: Camp, evening: Evening, more: tuple[Group, int] | None = None) ->
     shot, sight = _fletched(camp.trip, evening), camp.trip.bow.sight
     wanted = sorted({round(d, 6): d for d in (*sight.pins_m, *(mark.distance_m for mark in sight.marks))}.values())
     extra = [more[0].distance_m] if more else []
-    at = {d: _known(camp, d) for d in (*wanted, *(group.distance_m for group in shot), *extra)}
+    at = {d: known(camp, d) for d in (*wanted, *(group.distance_m for group in shot), *extra)}
     spreads = {d: spread_or_farthest(camp, d) for d in at}
     distances = list(at.values())
     seen = [(g.distance_m, g.up_m, _variance(spreads[g.distance_m], g, g.arrows)) for g in shot]
@@ -143,8 +143,8 @@ def _variance(spread: Spread | None, group: Group, arrows: int) -> float:
     return (sigma2 or (OFFSET_SD_RAD * group.distance_m) ** 2) / arrows
 
 
-def _known(camp: Camp, distance_m: float) -> _Distance:
-    """The priors of one distance."""
+def known(camp: Camp, distance_m: float) -> _Distance:
+    """What is known of one distance before a shot there."""
     flight = flight_from_home(camp.trip)
     aim, height = flight.aims(distance_m), sighting.height_m
     cases = [case.conditions for _, case in camp.forecast.cases]
@@ -174,20 +174,20 @@ def _denser(there: Conditions) -> sighting.Medium:
     return there.medium._replace(density_kg_m3=there.air.density_kg_m3 + there.density_sd_kg_m3)
 
 
-def _solved(known: Sequence[_Distance], shots: Sequence[tuple[float, float, float]]) -> tuple[Vector, Matrix]:
+def _solved(distances: Sequence[_Distance], shots: Sequence[tuple[float, float, float]]) -> tuple[Vector, Matrix]:
     """The unknowns that fit the groups best, and their covariance.
 
     The unknowns are the four doubts in standard deviations, then what each distance's zero is off its record.
     """
-    size = len(known[0].columns) + len(known)
+    size = len(distances[0].columns) + len(distances)
     precision = [[0.0] * size for _ in range(size)]
     pull = [0.0] * size
     for i in range(size):
-        own = i - len(known[0].columns)
-        precision[i][i] = 1.0 if own < 0 else 1.0 / known[own].zero_sd_m ** 2
+        own = i - len(distances[0].columns)
+        precision[i][i] = 1.0 if own < 0 else 1.0 / distances[own].zero_sd_m ** 2
     for distance, up, variance in shots:
-        at = next(one for one in known if one.distance_m == distance)
-        row, miss = _row(known, at), up - at.forecast_m - at.zero_m
+        at = next(one for one in distances if one.distance_m == distance)
+        row, miss = _row(distances, at), up - at.forecast_m - at.zero_m
         for i, a in enumerate(row):
             pull[i] += a * miss / variance
             for j, b in enumerate(row):
@@ -196,9 +196,9 @@ def _solved(known: Sequence[_Distance], shots: Sequence[tuple[float, float, floa
     return solve(lower, pull), inverse(lower)
 
 
-def _row(known: Sequence[_Distance], at: _Distance) -> Vector:
+def _row(distances: Sequence[_Distance], at: _Distance) -> Vector:
     """How each unknown moves the arrows at a distance."""
-    return [*at.columns, *(1.0 if one is at else 0.0 for one in known)]
+    return [*at.columns, *(1.0 if one is at else 0.0 for one in distances)]
 
 
 def _correction(camp: Camp, at: _Distance, band: tuple[float, float, float], longest_shot_m: float) -> Correction:

@@ -20,12 +20,23 @@ sys.path.insert(0, str(ROOT))
 
 from datetime import date  # noqa: E402
 
-from readiness.arrival.causes import AIR, NOTHING, diagnose  # noqa: E402
+from readiness.arrival.causes import (  # noqa: E402
+    AIR,
+    ANGLES,
+    COUPLED,
+    GROWTHS,
+    NOTHING,
+    PRIORS,
+    SPEEDS_M_S,
+    UNCHANGED,
+    diagnose,
+)
 from readiness.arrival.checks import camp_of  # noqa: E402
 from readiness.arrival.evening import evening_of  # noqa: E402
 from readiness.arrival.evidence import m_per_m_s  # noqa: E402
 from readiness.arrival.judging import FAIL, judge  # noqa: E402
 from readiness.arrival.records import Log, Shot, ShotSet, Stamp  # noqa: E402
+from readiness.arrival.resight import corrections, known  # noqa: E402
 from readiness.trip.load import load_trip  # noqa: E402
 from readiness.trip.model import BareShaft, BroadheadReference, GroupRecord  # noqa: E402
 
@@ -55,7 +66,8 @@ class Fault(NamedTuple):
     arrow: tuple[int, float, float] = (0, 0.0, 0.0)
     growth: float = 1.0
     wind_m: float = 0.0
-    with_air: bool = True
+    own: dict = {}  # noqa: RUF012  (distance in yd, kind) -> right and up, [m]: groups that moved by themselves
+    off_m: dict = {}  # noqa: RUF012  distance in yd -> what the air does beyond its forecast, [m]
 
 
 def trips():
@@ -118,10 +130,11 @@ class Evening:
     def log(self, fault, camp):
         stamp = Stamp("0", "t", "v", "s", PLACE)
 
-        def moved(distance, extra=(0.0, 0.0), offset=(0.0, 0.0)):
+        def moved(distance, kind="fletched", extra=(0.0, 0.0), offset=(0.0, 0.0)):
             d = distance * YARD
-            air = air_at(camp, d) if fault.with_air else 0.0
-            right = (fault.sight[0] + extra[0]) * d + fault.wind_m * (distance / 60.0) ** 2 + offset[0]
+            own = fault.own.get((distance, kind), (0.0, 0.0))
+            air = air_at(camp, d) + fault.off_m.get(distance, 0.0) + own[1]
+            right = own[0] + (fault.sight[0] + extra[0]) * d + fault.wind_m * (distance / 60.0) ** 2 + offset[0]
             up = (fault.sight[1] + extra[1]) * d + fault.speed_m_s * m_per_m_s(camp, d) + air + offset[1]
             return right, up
 
@@ -132,10 +145,10 @@ class Evening:
             (
                 one(20, "fletched", 3, 1, moved(20)),
                 one(20, "fletched", 3, 4, moved(20)),
-                one(20, "bare", 3, 21, moved(20, fault.bare, self.bare_base)),
+                one(20, "bare", 3, 21, moved(20, "bare", fault.bare, self.bare_base)),
                 one(60, "fletched", 6, 1, moved(60)),
                 one(40, "fletched", 3, 1, moved(40)),
-                one(40, "broadhead", 3, 11, moved(40, fault.head, self.head_base), "hunting head"),
+                one(40, "broadhead", 3, 11, moved(40, "broadhead", fault.head, self.head_base), "hunting head"),
             )
         )
 
@@ -180,31 +193,136 @@ def planted(cause, times, evening):
     return Fault(cause, wind_m=at_far * far)
 
 
-if __name__ == "__main__":
-    parser = argparse.ArgumentParser()
-    parser.add_argument("--evenings", type=int, default=200)
+def drawn(rng):
+    """A cause and a size from what the tool believes before the first shot."""
+    names = [NOTHING, *PRIORS]
+    cause = rng.choices(names, [UNCHANGED, *PRIORS.values()])[0]
+    angle, normal = rng.choice(ANGLES), lambda scale: rng.gauss(0.0, scale)
+    if cause == "sight":
+        axes = rng.choices((("up",), ("right",), ("up", "right")), (0.4, 0.3, 0.3))[0]
+        return Fault(cause, sight=tuple(normal(angle) if axis in axes else 0.0 for axis in ("right", "up")))
+    if cause == "speed":
+        return Fault(cause, speed_m_s=normal(rng.choice(SPEEDS_M_S)))
+    if cause in ("vertical tune", "sideways tune"):
+        axis, follows = cause == "vertical tune", rng.random() < 0.5
+        bare, head, rest = normal(angle), *(normal(COUPLED * angle) * follows for _ in range(2))
+        return Fault(
+            cause,
+            **{name: (0.0, v) if axis else (v, 0.0) for name, v in (("bare", bare), ("head", head), ("sight", rest))},
+        )
+    if cause == "broadhead flight":
+        return Fault(cause, head=(normal(angle), normal(angle)))
+    if cause == "bad arrow":
+        return Fault(cause, arrow=(rng.randint(1, 6), normal(angle), normal(angle)))
+    if cause == "spread":
+        return Fault(cause, growth=rng.choice(GROWTHS))
+    if cause == "other" and rng.random() < 0.5:
+        return Fault(cause, wind_m=normal(angle) * 60 * YARD)
+    if cause == "other":
+        cells = ((20, "fletched"), (20, "bare"), (60, "fletched"), (40, "fletched"), (40, "broadhead"))
+        return Fault(cause, own={(d, k): (normal(angle * d * YARD), normal(angle * d * YARD)) for d, k in cells})
+    return Fault()
+
+
+def unchanged(cause):
+    """nothing and air are one claim: the bow is as it was."""
+    return NOTHING if cause == AIR else cause
+
+
+def calibration(trip, evenings, rng):
+    """Stated probability against how often it comes true: of the leading cause, and of every cause."""
+    leading, every = [], []
+    for _ in range(evenings):
+        fault = drawn(rng)
+        evening = Evening(trip, rng.choice(list(ARCHERS.values())), rng)
+        _, found, _, _ = judged(evening, fault)
+        shares = {}
+        for cause in found.causes:
+            shares[unchanged(cause.name)] = shares.get(unchanged(cause.name), 0.0) + cause.probability
+        best = max(shares, key=shares.get)
+        leading.append((shares[best], best == fault.cause))
+        every += [(share, name == fault.cause) for name, share in shares.items()]
+    return leading, every
+
+
+def reliability(pairs, bins=10):
+    """(bin, how many, mean stated, share true) a bin, and the expected calibration error."""
+    rows, error = [], 0.0
+    for i in range(bins):
+        inside = [(p, true) for p, true in pairs if i / bins <= p < (i + 1) / bins or (p == 1.0 and i == bins - 1)]
+        if inside:
+            stated, true = (sum(values) / len(inside) for values in zip(*inside, strict=True))
+            rows.append((f"{i / bins:.1f}-{(i + 1) / bins:.1f}", len(inside), stated, true))
+            error += len(inside) / len(pairs) * abs(stated - true)
+    return rows, error
+
+
+def coverage(trip, sigmas, evenings, rng):
+    """Share of the 95 % re-sight bands that hold where the pin's arrows really land, over pins and evenings."""
+    held = bands = 0
+    for _ in range(evenings):
+        evening = Evening(trip, sigmas, rng)
+        camp = camp_of(evening.trip, evening_of(Log(), PLACE))
+        offset, faster, drag, air = (rng.gauss(0.0, 1.0) for _ in range(4))
+        prior = {d: known(camp, d * YARD).columns for d in DISTANCES_YD}
+        extra = {d: offset * c[0] + faster * c[1] + drag * c[2] + air * c[3] for d, c in prior.items()}
+        shot = evening_of(evening.log(Fault(off_m=extra), camp), PLACE)
+        for one in corrections(camp, shot):
+            d = round(one.distance_m / YARD)
+            if d in DISTANCES_YD:
+                true = evening.zeros[d][1] + air_at(camp, one.distance_m) + extra[d]
+                held += one.shift_low_m <= true <= one.shift_high_m
+                bands += 1
+    return held / bands
+
+
+def leads(trip, sigmas, cause, times, evenings, rng):
+    """How often a planted cause leads, and what leads instead."""
+    instead = {}
+    for _ in range(evenings):
+        evening = Evening(trip, sigmas, rng)
+        _, found, _, _ = judged(evening, planted(cause, times, evening))
+        instead[found.leading.name] = instead.get(found.leading.name, 0) + 1
+    return instead.pop(cause, 0) / evenings, instead
+
+
+def false_alarms(trip, sigmas, evenings, rng):
+    """With nothing planted: share of evenings with any fail, and with a fail or a wrong cause above one half."""
+    fails = alarms = 0
+    for _ in range(evenings):
+        verdicts, found, _, _ = judged(Evening(trip, sigmas, rng), Fault())
+        failed = any(v.outcome == FAIL for v in verdicts.verdicts)
+        wrong = unchanged(found.leading.name) != NOTHING and found.leading.probability > 0.5
+        fails, alarms = fails + failed, alarms + (failed or wrong)
+    return fails / evenings, alarms / evenings
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--evenings", type=int, default=1000, help="of each kind; a planted cause gets a quarter of it")
     parser.add_argument("--seed", type=int, default=1)
     args = parser.parse_args()
-    trip = trips()
+    trip, rng = trips(), random.Random(args.seed)
+    print(f"{args.evenings} evenings of each kind, seed {args.seed}\n")
+    print("nothing planted: any fail; any fail or a wrong cause above 0.5 (goal at most 0.05)")
     for name, sigmas in ARCHERS.items():
-        rng = random.Random(args.seed)
-        alarms = fails = 0
-        for _ in range(args.evenings):
-            j, d, _, _ = judged(Evening(trip, sigmas, rng), Fault())
-            failed = any(v.outcome == FAIL for v in j.verdicts)
-            fails += failed
-            alarms += failed or (d.leading.name not in (NOTHING, AIR) and d.leading.probability > 0.5)
-        print(
-            f"{name}: nothing planted: any fail {fails / args.evenings:.3f}, false alarm {alarms / args.evenings:.3f}"
-        )
+        fails, alarms = false_alarms(trip, sigmas, args.evenings, rng)
+        print(f"  {name:10}{fails:8.3f}{alarms:8.3f}")
+    print("\nplanted at 3 times what the farthest group can show (goal at least 0.90), and at 2 times")
+    for name, sigmas in ARCHERS.items():
         for cause in PLANTED:
-            for times in (3, 2):
-                right, confused = 0, {}
-                n = max(20, args.evenings // 4)
-                for _ in range(n):
-                    e = Evening(trip, sigmas, rng)
-                    _, d, _, _ = judged(e, planted(cause, times, e))
-                    right += d.leading.name == cause
-                    if d.leading.name != cause:
-                        confused[d.leading.name] = confused.get(d.leading.name, 0) + 1
-                print(f"  {cause:18} x{times} {right / n:.2f} {confused}")
+            (three, instead), (two, _) = (leads(trip, sigmas, cause, t, args.evenings // 4, rng) for t in (3, 2))
+            print(f"  {name:10}{cause:20}{three:6.2f}{two:6.2f}  {instead or ''}")
+    leading, every = calibration(trip, args.evenings * 2, rng)
+    for title, pairs in (("leading cause", leading), ("every cause", every)):
+        rows, error = reliability(pairs)
+        print(f"\n{title}: stated against true; expected calibration error {error:.3f} (goal at most 0.05)")
+        for label, count, stated, true in rows:
+            print(f"  {label}{count:8}{stated:8.2f}{true:8.2f}")
+    print("\n95 % re-sight bands that hold the truth (goal 0.93 to 0.97)")
+    for name, sigmas in ARCHERS.items():
+        print(f"  {name:10}{coverage(trip, sigmas, args.evenings, rng):8.3f}")
+
+
+if __name__ == "__main__":
+    main()
