@@ -13,6 +13,7 @@ LONGEST_TEXT = 5_000
 _EXAMPLE = "write right,up for each arrow, such as 0.3,-0.4; left and low are negative"
 _NUMBER = r"[-+]?(?:\d{1,4}(?:\.\d{0,4})?|\.\d{1,4})"
 _SHOT = re.compile(rf"({_NUMBER})(?:\s*,\s*|\s+)({_NUMBER})\s*(?:@\s*(\d{{1,3}}))?", re.ASCII)
+_BETWEEN = re.compile(r";[ \t\r]*\n|[;\n]")
 _OUTSIDE = re.compile(r"x\s*(?:@\s*(\d{1,3}))?", re.ASCII | re.IGNORECASE)
 _COMMA_DECIMALS = re.compile(r"\s*([-+]?\d+),(\d+)\s*[,\s]\s*([-+]?\d+),(\d+)\s*", re.ASCII)
 
@@ -78,11 +79,12 @@ def read_shot(text: str, unit: str) -> dict[str, Any] | Fault:
 def _pieces(text: str) -> list[tuple[int, str]]:
     """Each arrow's text with its column, 1 for the first; one separator at the end is nothing."""
     pieces: list[tuple[int, str]] = []
-    column = 1
-    for piece in re.split(r"[;\n]", text):
-        blank = len(piece) - len(piece.lstrip())
-        pieces.append((column + (blank if piece.strip() else 0), piece.strip()))
-        column += len(piece) + 1
+    start = 0
+    for end in [*_BETWEEN.finditer(text), None]:
+        piece = text[start : end.start() if end else len(text)]
+        blank = len(piece) - len(piece.lstrip()) if piece.strip() else 0
+        pieces.append((start + blank + 1, piece.strip()))
+        start = end.end() if end else len(text)
     return pieces if pieces[-1][1] else pieces[:-1]
 
 

@@ -121,8 +121,9 @@ def _arrows(plan: Plan, log: Log, typed: Typed) -> Typed:
         head = _until_right(f"Which head ({', '.join(h.name for h in trip.hunting_heads)})?", lambda t: _head(t, plan))
     distance = typed.distance or _until_right("How far, with unit (20 yd)?", lambda text: quantity(text, "distance"))
     unit = typed.unit or unit_of(trip)
-    _say(f"Each arrow in {unit}: right,up from the aiming point (left and low negative), @7 behind it is arrow 7;")
-    _say("x is outside the butt. Enter ends.")
+    words = "inches" if unit == "in" else "centimetres"
+    _say(f"Each arrow in {words}: right,up from the aiming point; left and low are negative. @7 behind it is arrow 7,")
+    _say("x is outside the butt, Enter ends.")
     shots: list[str] = []
     while True:
         text = _until_right(f"Arrow {len(shots) + 1}?", lambda text: text and _checked(text, read_shot(text, unit)))
