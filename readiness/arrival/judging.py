@@ -10,7 +10,7 @@ added to k times is taken times 2^k (so that the looks spend 1/2 + 1/4 + ... of 
 place, shot or not, share the budget by Holm's method.
 
 pass needs two things: the middle inside the circle that holds an unmoved bow 95 times in 100, and as many arrows as
-the plan asks for, or a circle no wider than the figure of common practice.
+the plan asks for; or three, where their circle is no wider than the figure of common practice.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from math import copysign, hypot
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups
-from readiness.groups import Spread
+from readiness.groups import FEWEST_ARROWS, Spread
 from readiness.quantiles import f2_tail, f_tail
 
 if TYPE_CHECKING:
@@ -176,7 +176,7 @@ def _measured(check: Check, shot: _Shot, camp: Camp, evening: Evening) -> Verdic
         p_spent=p_spent,
         wider=wider,
     )
-    enough = _is_enough(check, spread, factor)
+    enough = _is_enough(check, spread, factor, shot.arrows)
     if off > groups.circle_m(spread, factor):
         return verdict._replace(reason=BETWEEN, needed=_needed(check, spread, shot, off, 0.5 * alpha))
     if shot.outside:
@@ -197,10 +197,11 @@ def _within_budget(verdicts: Iterable[Verdict], checks: int) -> tuple[Verdict, .
     return tuple(judged)
 
 
-def _is_enough(check: Check, spread: Spread, factor: float) -> bool:
+def _is_enough(check: Check, spread: Spread, factor: float, arrows: int) -> bool:
     base = check.expectation
     planned = (2.0 if check.is_pair else 1.0) / base.arrows + base.baseline_variance
-    return factor <= planned * (1.0 + 1e-9) or groups.circle_m(spread, factor) <= base.wanted_m
+    tight = arrows >= FEWEST_ARROWS and groups.circle_m(spread, factor) <= base.wanted_m
+    return tight or factor <= planned * (1.0 + 1e-9)
 
 
 def _needed(check: Check, spread: Spread, shot: _Shot, off_m: float | None, alpha: float) -> int | None:
@@ -209,7 +210,7 @@ def _needed(check: Check, spread: Spread, shot: _Shot, off_m: float | None, alph
     for n in range(shot.arrows + 1, shot.arrows + MOST_MORE):
         factor = each / n + check.expectation.baseline_variance
         if off_m is None:
-            if _is_enough(check, spread, factor):
+            if _is_enough(check, spread, factor, n):
                 return n
         elif groups.shift_shown_m(spread, factor, alpha) <= off_m:
             return n

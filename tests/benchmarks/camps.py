@@ -86,6 +86,9 @@ class Evening:
         self.zeros = {d: self.point(d, 0.3) for d in DISTANCES_YD}
         self.bare_base, self.head_base = (-0.009, -0.012), (0.008, -0.013)
         self.trip = trip._replace(reference=trip.reference._replace(**self.home()))
+        # Every distance that is shot is one of the plan's checks but 40 yd, whose zero joins with its group.
+        middle = ShotSet(Stamp("0", "t", "v", "s", PLACE), 40 * YARD, "fletched", (Shot(0.0, 0.0),))
+        self.camp = camp_of(self.trip, evening_of(Log((middle,)), PLACE))
 
     def point(self, distance, share=1.0):
         sigma = self.sigmas[distance] * share
@@ -162,16 +165,16 @@ def air_at(camp, distance_m):
 
 def judged(evening, fault):
     """Verdicts and causes of an evening with a fault planted."""
-    empty = camp_of(evening.trip, evening_of(Log(), PLACE))
-    found = evening_of(evening.log(fault, empty), PLACE)
-    camp = camp_of(evening.trip, found)
+    camp = evening.camp
+    found = evening_of(evening.log(fault, camp), PLACE)
     return judge(camp, found), diagnose(camp, found), camp, found
 
 
 def planted(cause, times, evening):
     """A fault of so many times the shift that the plain evening can show."""
     rng = evening.rng
-    plain, _, camp, _ = judged(evening, Fault())
+    camp = evening.camp
+    plain = judge(camp, evening_of(evening.log(Fault(), camp), PLACE))
     shown = {v.check.name: v.shown_m for v in plain.verdicts}
     far, sign = 60 * YARD, rng.choice((-1.0, 1.0))
     at_far = sign * times * shown["far zero"] / far
@@ -262,7 +265,7 @@ def coverage(trip, sigmas, evenings, rng):
     held = bands = 0
     for _ in range(evenings):
         evening = Evening(trip, sigmas, rng)
-        camp = camp_of(evening.trip, evening_of(Log(), PLACE))
+        camp = evening.camp
         offset, faster, drag, air = (rng.gauss(0.0, 1.0) for _ in range(4))
         prior = {d: known(camp, d * YARD).columns for d in DISTANCES_YD}
         extra = {d: offset * c[0] + faster * c[1] + drag * c[2] + air * c[3] for d, c in prior.items()}
