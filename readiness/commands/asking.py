@@ -164,11 +164,7 @@ def _until_right(words: str, check: Callable[[str], str | Fault], given: str = "
         try:
             answer = input().strip() or given  # its own prompt would go to standard output
         except EOFError as end:
-            _say("\nNothing was logged.")
             raise click.Abort from end
-        except KeyboardInterrupt:
-            _say("\nNothing was logged.")
-            raise
         found = check(answer)
         if not isinstance(found, Fault):
             return found
