@@ -165,6 +165,9 @@ def _until_right(words: str, check: Callable[[str], str | Fault], given: str = "
             answer = input().strip() or given  # its own prompt would go to standard output
         except EOFError as end:
             raise click.Abort from end
+        except UnicodeDecodeError:
+            _say("  this is no text: type it anew")
+            continue
         found = check(answer)
         if not isinstance(found, Fault):
             return found
