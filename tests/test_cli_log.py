@@ -461,3 +461,12 @@ def test_control_c_at_a_question_writes_nothing(a_trip):
     assert (process.returncode, out) == (130, b"")
     assert b"Nothing was logged." in err
     assert not log_path(trip).exists()
+
+
+def test_bytes_that_are_no_text_are_no_crash(a_trip, logged):
+    """The question comes again; a pipe, whose rest is lost with them, ends there with nothing written."""
+    trip = a_trip()
+    ran = logged(trip, stdin=b"\xff\n" + PASSED.encode() + b"\n20 yd\n1,1\n\n")
+    assert (ran.code, ran.out, log_path(trip).exists()) == (130, "", False)
+    assert "this is no text" in ran.err
+    assert "Nothing was logged." in ran.err

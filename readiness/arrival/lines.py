@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 LOG_SCHEMA_FILE = FilePath(__file__).parent / "log.schema.json"
 MAX_LINE = 20_000  # characters; a hundred arrows take a third of it
 FARTHEST = {"in": 118.11, "cm": 300.0}  # 3 m from the aim: beyond that nobody measures
-_MOST_KEYS = 40
+_MOST_KEYS, _MOST_ARROWS, _MOST_TOLD = 40, 100, 20
 
 
 @lru_cache(maxsize=1)
@@ -78,6 +78,9 @@ def read_line(raw: bytes, name: str, number: int = 1) -> tuple[dict[str, Any] | 
     problems = validate(document, log_schema())
     if not problems:
         problems = sort_and_dedupe(document.problem(path, fault) for path, fault in _beyond_the_schema(data))
+    if len(problems) > _MOST_TOLD:
+        more = Fault("bad-record", f"{len(problems) - _MOST_TOLD} more mistakes stand in this line", _MENDED)
+        problems = (*problems[:_MOST_TOLD], document.problem((), more)._replace(column=len(text)))
     return (None if problems else data), problems
 
 
@@ -171,6 +174,8 @@ def _parsed(text: str) -> dict[str, Any] | tuple[int, Fault]:
         return 1, Fault("bad-json", "this is nested too deeply", _MENDED)
     if len(data) > _MOST_KEYS:
         return 1, Fault("bad-json", f"a record has at most {_MOST_KEYS} keys", _MENDED)
+    if isinstance(data.get("shots"), list) and len(data["shots"]) > _MOST_ARROWS:
+        return 1, Fault("bad-size", f"shots has more than {_MOST_ARROWS} entries", "write them in several records")
     return data
 
 

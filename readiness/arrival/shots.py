@@ -8,7 +8,7 @@ from typing import Any
 from readiness.arrival.lines import FARTHEST
 from readiness.problems import Fault, Problem
 
-MOST_SHOTS = 100
+MOST_SHOTS = 100  # as the schema says
 LONGEST_TEXT = 5_000
 _EXAMPLE = "write right,up for each arrow, such as 0.3,-0.4; left and low are negative"
 _NUMBER = r"[-+]?(?:\d{1,4}(?:\.\d{0,4})?|\.\d{1,4})"

@@ -164,11 +164,10 @@ def _until_right(words: str, check: Callable[[str], str | Fault], given: str = "
         try:
             answer = input().strip() or given  # its own prompt would go to standard output
         except EOFError as end:
-            _say("\nNothing was logged.")
             raise click.Abort from end
-        except KeyboardInterrupt:
-            _say("\nNothing was logged.")
-            raise
+        except UnicodeDecodeError:
+            _say("  this is no text: type it anew")
+            continue
         found = check(answer)
         if not isinstance(found, Fault):
             return found

@@ -165,7 +165,11 @@ class _Call:
         from readiness.arrival.log import of_setup
         from readiness.commands.asking import asked
 
-        answers = asked(plan, of_setup(self._log.log, self._setup)[0], typed)
+        try:
+            answers = asked(plan, of_setup(self._log.log, self._setup)[0], typed)
+        except (click.Abort, KeyboardInterrupt):
+            click.echo("\nNothing was logged.", err=True)
+            raise
         if not (answers.shots or answers.step):
             click.echo("Nothing was answered, so nothing was logged.", err=True)
             finish(DONE)

@@ -237,3 +237,11 @@ def test_letters_of_every_script_stay_themselves(entry):
     """The file is UTF-8, not escapes."""
     assert "Bärenhütte 熊" in to_line(entry(at="Bärenhütte 熊"))
     assert set(to_line(entry(at="x"))) <= set(string.printable)
+
+
+def test_a_line_of_many_mistakes_tells_twenty_and_how_many_more(entry):
+    """Enough to see what it is; 100 arrows with three mistakes each are 300."""
+    line = to_line(entry(shots=[{"right": "a", "up": "b", "x": 1}] * 100)).encode()[:-1]
+    _, problems = read_line(line, "t")
+    assert len(problems) == 21
+    assert problems[-1].message == "280 more mistakes stand in this line"

@@ -26,10 +26,10 @@ for number in range(first, first + count):
     assert append(path, [entry]) == ()
 """
 
-# Children append as fast as they can and say each id once append has returned; each is killed at a random moment, one in
-# four of them in the very middle of a write.
+# Children append as fast as they can and say each id once append has returned. One in four is killed in the very middle
+# of a write, one at a moment after its start, and two at a moment after the first id that they said.
 KILLER = """
-import os, random, signal, sys, time
+import os, random, select, signal, sys, time
 from pathlib import Path
 from readiness.arrival import storage
 from readiness.arrival.log import append
@@ -65,8 +65,11 @@ for kill in range(kills):
             tell.write(b"%d\\n" % number)
             number += 1
     os.close(saying)
-    time.sleep(chance.uniform(0.001, 0.015))
-    os.kill(child, signal.SIGKILL)
+    if kill % 4 > 1:
+        select.select([said], [], [], 10)
+    if kill % 4:
+        time.sleep(chance.uniform(0, 0.015))
+        os.kill(child, signal.SIGKILL)
     _, status = os.waitpid(child, 0)
     assert os.WIFSIGNALED(status), status
     with os.fdopen(said, "rb") as told:
@@ -83,18 +86,18 @@ def run_python(code, *words):
     )
 
 
-def ended(process):
-    """What it printed, once it has ended well."""
-    out, err = process.communicate(timeout=120)
-    assert process.returncode == 0, err
-    return out
+def ended(*processes):
+    """What each printed, once all have ended well."""
+    said = [process.communicate(timeout=120) for process in processes]
+    for process, (_, err) in zip(processes, said, strict=True):
+        assert process.returncode == 0, err
+    return [out for out, _ in said]
 
 
 def test_two_writers_at_once_lose_and_tear_nothing(tmp_path):
     """Two processes, a hundred records each, into one file."""
     path = tmp_path / "trip.log.jsonl"
-    for process in [run_python(WRITER, path, first, 100) for first in (1, 1001)]:
-        ended(process)
+    ended(*[run_python(WRITER, path, first, 100) for first in (1, 1001)])
     log, problems = read_log(path)
     assert problems == ()
     numbers = [int(record.stamp.id, 16) for record in log.records]
@@ -105,21 +108,21 @@ def test_two_writers_at_once_lose_and_tear_nothing(tmp_path):
 
 def test_no_acknowledged_record_is_lost_by_hundreds_of_kills(tmp_path):
     """Every id that was said to be written is in the file; what was torn is set aside, whole lines stay whole."""
-    path = tmp_path / "trip.log.jsonl"
-    processes = [(run_python(KILLER, tmp_path / f"{seed}.log.jsonl", 100, seed), seed) for seed in (1, 2, 3, 4)]
     torn = 0
-    for process, seed in processes:
-        acknowledged = {int(line) for line in ended(process).split()}
+    seeds = (1, 2)
+    said = ended(*[run_python(KILLER, tmp_path / f"{seed}.log.jsonl", 200, seed) for seed in seeds])
+    for seed, ids in zip(seeds, said, strict=True):
+        acknowledged = set(map(int, ids.split()))
         path = tmp_path / f"{seed}.log.jsonl"
         *lines, tail = path.read_bytes().split(b"\n")
         written = [int(json.loads(line)["id"], 16) for line in lines]
         assert acknowledged <= set(written)
         assert len(set(written)) == len(written)
-        assert len(acknowledged) > 50
-        assert len(written) - len(acknowledged) <= 100  # at most the one that each kill kept from being said
+        assert len(acknowledged) > 100  # each of the 100 that are let begin says at least one
+        assert len(written) - len(acknowledged) <= 200  # at most the one that each kill kept from being said
         aside = storage.torn_path(path)
         torn += (aside.read_bytes().count(b"\n") if aside.exists() else 0) + bool(tail)
-    assert torn >= 20  # else the kills in the middle of a write did not happen
+    assert torn >= 80  # 50 a seed, but those cut just before the line's end, or an earlier line's
 
 
 class Disk:
@@ -183,7 +186,7 @@ def test_a_full_disk_is_told_and_the_log_stays_as_it_was(entry, a_log, room, tol
     """The system's own limit on a file's size, with no room, too little, and enough."""
     path = a_log(entry())
     before = path.read_bytes()
-    assert ended(run_python(FULL, path, room)) == told
+    assert ended(run_python(FULL, path, room)) == [told]
     assert path.read_bytes().startswith(before)
     assert len(read_log(path)[0].records) == (1 if told else 2)
     assert read_log(path)[1] == ()
