@@ -20,6 +20,7 @@ from readiness.arrival.causes import (
     growth_seen,
 )
 from readiness.arrival.gates import LIKELY
+from readiness.arrival.judging import PASS
 from readiness.rules.facts import where
 from readiness.showing import shown
 
@@ -27,7 +28,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from readiness.arrival.assessment import Assessment
-    from readiness.arrival.evidence import Cell, Pattern
+    from readiness.arrival.cells import Cell
+    from readiness.arrival.evidence import Pattern
     from readiness.units import UnitSystem
 
 _UNTOLD = (
@@ -59,8 +61,19 @@ def headline(assessment: Assessment) -> str:
             f"{NAMES[second.name]} ({_share(second)})."
         )
     if leading.name in (NOTHING, AIR):
-        return f"The bow shoots as it did ({_share(leading)}): {NAMES[leading.name]}."
+        return _unchanged(assessment, leading)
     return f"Most likely: {NAMES[leading.name]} ({_share(leading)}). {_DO.get(leading.name, _PUT_BACK)}"
+
+
+def _unchanged(assessment: Assessment, leading: Cause) -> str:
+    """Good news, with what it does not cover yet."""
+    core = ("bare shaft", "near zero", "far zero")
+    passed = {v.check.name for v in assessment.judgement.verdicts if v.outcome == PASS}
+    due = [c.name for c in assessment.camp.checks if c.name in core and c.name not in passed]
+    said = f"shoots as it did ({_share(leading)}): {NAMES[leading.name]}"
+    if due:
+        return f"As far as these arrows show, the bow {said}. Not proven yet: {', '.join(due)}."
+    return f"The bow {said}."
 
 
 _PUT_BACK = "Put it back to its mark, log the change, and shoot again; the sight is not the first thing to touch."

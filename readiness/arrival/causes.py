@@ -24,9 +24,9 @@ from readiness.linear import dot
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from readiness.arrival.cells import Cell
     from readiness.arrival.checks import Camp
     from readiness.arrival.evening import Evening
-    from readiness.arrival.evidence import Cell
 
 NOTHING, AIR, SIGHT, SPEED = "nothing", "air", "sight", "speed"
 VERTICAL, SIDEWAYS, FLIGHT = "vertical tune", "sideways tune", "broadhead flight"
@@ -169,14 +169,17 @@ def hypotheses_of(pattern: Pattern) -> Iterator[Hypothesis]:
     yield from _tunes(cells)
     yield from _heads(cells)
     yield from _bad_arrows(pattern)
-    for growth in GROWTHS if pattern.has_home else ():
-        yield Hypothesis(SPREAD, PRIORS[SPREAD] / len(GROWTHS), growth=growth)
+    yield from _spreads(pattern)
     yield from _others(cells)
 
 
 def _tunes(cells: tuple[Cell, ...]) -> Iterator[Hypothesis]:
-    """The bare shaft moved: alone, or with the heads and the fletched groups a little after it."""
+    """The bare shaft moved: alone, or with the heads and the fletched groups a little after it.
+
+    Where no bare shaft was shot, nothing speaks for it or against it; so with the other causes that follow.
+    """
     if not any(cell.kind == "bare" for cell in cells):
+        yield from (Hypothesis(name, PRIORS[name]) for name in (VERTICAL, SIDEWAYS))
         return
     for angle in ANGLES:
         bare = [angle * cell.distance_m if cell.kind == "bare" else 0.0 for cell in cells]
@@ -191,7 +194,10 @@ def _tunes(cells: tuple[Cell, ...]) -> Iterator[Hypothesis]:
 def _heads(cells: tuple[Cell, ...]) -> Iterator[Hypothesis]:
     """Each head moved on its own, from the field points."""
     heads = sorted({cell.head for cell in cells if cell.head is not None})
-    for angle in ANGLES if heads else ():
+    if not heads:
+        yield Hypothesis(FLIGHT, PRIORS[FLIGHT])
+        return
+    for angle in ANGLES:
         moved = tuple([angle * c.distance_m if c.head == head else 0.0 for c in cells] for head in heads)
         yield Hypothesis(FLIGHT, PRIORS[FLIGHT] / len(ANGLES), angle, right=moved, up=moved)
 
@@ -199,10 +205,21 @@ def _heads(cells: tuple[Cell, ...]) -> Iterator[Hypothesis]:
 def _bad_arrows(pattern: Pattern) -> Iterator[Hypothesis]:
     """One numbered arrow, shot twice or more, lands apart from the others."""
     numbers = pattern.suspects()
+    if not numbers:
+        yield Hypothesis(BAD_ARROW, PRIORS[BAD_ARROW])
     for arrow in numbers:
         for angle in ANGLES:
             share = PRIORS[BAD_ARROW] / len(numbers) / len(ANGLES)
             yield Hypothesis(BAD_ARROW, share, angle, arrow=arrow)
+
+
+def _spreads(pattern: Pattern) -> Iterator[Hypothesis]:
+    """The camp's groups are wider than home's."""
+    if not pattern.has_home:
+        yield Hypothesis(SPREAD, PRIORS[SPREAD])
+        return
+    for growth in GROWTHS:
+        yield Hypothesis(SPREAD, PRIORS[SPREAD] / len(GROWTHS), growth=growth)
 
 
 def _others(cells: tuple[Cell, ...]) -> Iterator[Hypothesis]:

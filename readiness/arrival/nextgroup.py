@@ -14,8 +14,9 @@ from math import exp, log, pi, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.arrival.causes import UNCHANGED_NAME, hypotheses_of
+from readiness.arrival.cells import Cell, cell_of
 from readiness.arrival.evening import Group
-from readiness.arrival.evidence import Cell, Pattern, cell_of, log_evidence, pattern_of, predicted
+from readiness.arrival.evidence import Pattern, log_evidence, pattern_of, predicted
 from readiness.arrival.judging import PASS
 from readiness.arrival.resight import corrections_sd
 from readiness.units import from_unit

@@ -55,8 +55,9 @@ def assess(
     from readiness.arrival.nextgroup import Allowed
 
     plan, _, broken = planned(trip_file, today, units, arrows, checklists)
-    log, left_out = _log_of(trip_file, plan)
-    place = _place(at, plan, log)
+    log, others = _logs_of(trip_file, plan)
+    place = _place(at, plan, log if log.records else others)
+    left_out = len(others.of_place(place))
     found = assess_evening(plan, log, place, Allowed(arrows, _longest(longest)), left_out)
     if form == "json":
         from readiness.render.assessment import assessment_data
@@ -72,8 +73,8 @@ def assess(
     finish(NOT_READY if found.failed or broken else DONE)
 
 
-def _log_of(trip_file: str, plan: Plan) -> tuple[Log, int]:
-    """The standing records of the present set-up, and how many were shot with another."""
+def _logs_of(trip_file: str, plan: Plan) -> tuple[Log, Log]:
+    """The standing records of the present set-up, and those shot with another."""
     from readiness.arrival.log import log_path, of_setup, read_log, setup_hash
     from readiness.problems import Fault
 
@@ -86,8 +87,7 @@ def _log_of(trip_file: str, plan: Plan) -> tuple[Log, int]:
         give_up([fault.at(str(path), 0, 0)])
     log, problems = read_log(path, plan.trip)
     complain(problems)
-    own, others = of_setup(log, setup_hash(plan.trip))
-    return own, len(others.records)
+    return of_setup(log, setup_hash(plan.trip))
 
 
 def _place(at: str | None, plan: Plan, log: Log) -> str:

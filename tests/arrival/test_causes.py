@@ -121,11 +121,21 @@ def test_two_faults_at_once_are_other(at_camp, ring):
 def test_without_arrow_numbers_no_arrow_is_suspected(at_camp, ring):
     """It needs numbers, each arrow shot twice or more."""
     camp = at_camp().shot(20, [*ring(0.1, 0.0), (0.0, 4.0)]).shot(60, [*ring(0, 0.4, 2.0, 5), (0.0, 12.0)])
-    assert camp.causes().probability("bad arrow") == 0.0
+    plain = camp.causes()
+    assert plain.probability("bad arrow") < 2 * PRIORS["bad arrow"]
+    assert plain.leading.name != "bad arrow"
     numbered = at_camp().shot(20, [*[(*s, i) for i, s in enumerate(ring(0.1, 0.0), 1)], (0.0, 4.0, 7)])
     numbered.shot(60, [*[(*s, i) for i, s in enumerate(ring(0, 0.4, 2.0, 5), 1)], (0.0, 12.0, 7)])
     leading = numbered.causes().leading
     assert (leading.name, leading.arrow) == ("bad arrow", 7)
+
+
+def test_what_was_not_shot_is_neither_found_nor_ruled_out(at_camp, ring):
+    """Three arrows in the near zero say nothing about the rest or the heads: their chances stay what they were."""
+    found = at_camp().shot(20, ring(0.1, 0.0)).causes()
+    for name in ("vertical tune", "sideways tune", "broadhead flight", "bad arrow"):
+        assert found.probability(name) / found.probability(NOTHING) == pytest.approx(PRIORS[name] / UNCHANGED)
+    assert found.leading.probability < 0.9
 
 
 def test_nothing_is_told_without_groups_to_compare(at_camp, without, ring):

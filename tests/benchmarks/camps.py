@@ -31,9 +31,9 @@ from readiness.arrival.causes import (  # noqa: E402
     UNCHANGED,
     diagnose,
 )
+from readiness.arrival.cells import m_per_m_s  # noqa: E402
 from readiness.arrival.checks import camp_of  # noqa: E402
 from readiness.arrival.evening import evening_of  # noqa: E402
-from readiness.arrival.evidence import m_per_m_s  # noqa: E402
 from readiness.arrival.judging import FAIL, judge  # noqa: E402
 from readiness.arrival.records import Log, Shot, ShotSet, Stamp  # noqa: E402
 from readiness.arrival.resight import corrections, known  # noqa: E402
