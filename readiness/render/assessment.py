@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from readiness.arrival.cause_words import NAMES, evidence, headline
+from readiness.arrival.causes import AIR
 from readiness.arrival.next_words import ADVICE_WORDS, CLOSE_CAUTION, next_text, resight_text, why
 from readiness.arrival.verdict_words import BUDGET_WORDS, check_name, verdict_text
 from readiness.render.elements import Heading, Listing, Paragraph, Table, Warned
@@ -97,11 +98,11 @@ def _verdicts(assessment: Assessment, units: UnitSystem) -> Iterator[Element]:
 
 
 def _causes(assessment: Assessment, units: UnitSystem) -> Iterator[Element]:
-    shown_causes = [c for c in assessment.diagnosis.causes if c.probability >= _FEWEST_SHOWN]
-    yield Table(
-        ("chance", "cause"), tuple((f"{100 * c.probability:.0f} %", NAMES[c.name]) for c in shown_causes), right=(0,)
-    )
-    yield Listing(tuple(f"{NAMES[c.name]}: {evidence(assessment, c, units)}" for c in shown_causes))
+    likely = [c for c in assessment.diagnosis.causes if c.probability >= _FEWEST_SHOWN]
+    air = [c for c in assessment.diagnosis.causes if c.name == AIR and c not in likely]  # its part is always told
+    rows = tuple((f"{100 * c.probability:.0f} %", NAMES[c.name]) for c in likely)
+    yield Table(("chance", "cause"), rows, right=(0,))
+    yield Listing(tuple(f"{NAMES[c.name]}: {evidence(assessment, c, units)}" for c in (*likely, *air)))
     steps = steps_of(assessment, assessment.diagnosis.leading)
     if steps:
         by_id = {step.id: step for step in assessment.plan.steps}
