@@ -18,6 +18,8 @@ COMMANDS = {
     "pins": "Print the pin shift and what to do about it.",
     "pack": "Print what to pack, and what is missing.",
     "calendar": "Write the stages of a trip as a calendar.",
+    "roster": "Write the papers of every client of a camp, and one overview.",
+    "render-one": "Make one client's papers a line, from JSON lines.",
     "lint": "Tell what is wrong with rule packs.",
     "schema": "Publish the file formats.",
 }

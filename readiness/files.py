@@ -84,6 +84,24 @@ def write_new(path: Path, text: str, *, replace: bool = False) -> Problem | None
     return None
 
 
+def replace_bytes(path: Path, data: bytes) -> None:
+    """Write a file whole, in the place of the one that may be there: a reader sees the old or the new, never a part.
+
+    The temporary file beside it has a fixed name, so that one left by a killed run is used again, not left for ever.
+    OSError where the folder does not take it.
+    """
+    temporary = part_of(path)
+    temporary.unlink(missing_ok=True)  # never through a link that someone laid there
+    with temporary.open("xb") as file:
+        file.write(data)
+    temporary.replace(path)
+
+
+def part_of(path: Path) -> Path:
+    """The temporary file of `replace_bytes`."""
+    return path.with_name(f".{path.name}.part")
+
+
 def taken_problem(path: Path) -> Problem | None:
     """That a file of this name is there already, or that the name cannot be used; None where it is free."""
     try:
