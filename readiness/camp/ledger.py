@@ -1,7 +1,7 @@
 """What a roster has made, so that only what changed is made again and an interrupted run goes on where it was.
 
-`manifest.json` holds the finished run; while one is under way, each client that is done adds a line to
-`manifest.journal`. A line that was cut off is not counted. The manifest is written whole or not at all.
+`manifest.jsonl` holds the finished run, a line for each client; while a run is under way, each client that is done
+adds its line to `journal.jsonl`. A line that was cut off is not counted. The manifest is written whole or not at all.
 """
 
 from __future__ import annotations
@@ -10,16 +10,16 @@ import json
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.camp.folders import safe_name
-from readiness.camp.overview import Row, row_from
+from readiness.camp.overview import Row, kept_once, row_from
 from readiness.camp.papers import PAPERS
-from readiness.files import part_of, replace_bytes
+from readiness.files import part_of, replace_parts
 from readiness.problems import Fault, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
-MANIFEST, JOURNAL = "manifest.json", "manifest.journal"
+MANIFEST, JOURNAL = "manifest.jsonl", "journal.jsonl"
 OVERVIEWS = ("overview.csv", "overview.html", "overview.pdf")
 RESERVED = (MANIFEST, JOURNAL, *OVERVIEWS)  # no client's folder may be called so
 
@@ -43,6 +43,7 @@ class Ledger:
         self.folder = folder
         self.entries: dict[str, Entry] = {}
         self.begun: set[str] = set()  # folders that an earlier run began
+        self.changed = True  # whether the manifest has to be written anew
 
     def open(self) -> Fault | None:
         """Read what is there; a folder with files of someone else's is refused."""
@@ -50,28 +51,26 @@ class Ledger:
         ours = any((self.folder / name).is_file() for name in (MANIFEST, JOURNAL))
         if not ours and any(self.folder.iterdir()):
             return Fault("exists", "there are files here that no roster made", "name a new folder, or an empty one")
-        try:
-            known = json.loads((self.folder / MANIFEST).read_text(encoding="utf-8"))["clients"]
-            self._take({source: known[source] for source in known})
-        except (OSError, ValueError, KeyError, TypeError, AttributeError):
-            self.entries = {}  # gone or damaged: everything is made again
-        self._read_journal()
+        self._read(MANIFEST)
+        self._read(JOURNAL)
+        self.changed = not ours or (self.folder / JOURNAL).is_file()
         return None
 
     def begin(self, folders: Iterable[str]) -> None:
         """Note the folders of this run before the first paper, so that none is orphaned if the run is cut off."""
+        self._end_cut_line()
         self._add({"begin": sorted({*folders, *self.begun})})
 
     def done(self, source: str, entry: Entry) -> None:
         """Note one finished client."""
-        self.entries[source] = entry
+        self.entries[source] = entry._replace(row=kept_once(entry.row))
         self._add({source: _data(entry)})
 
-    def close(self, sources: Iterable[str], common: Mapping[str, Any]) -> None:
+    def close(self, sources: Sequence[str]) -> None:
         """Write the manifest of exactly these clients, and end the journal."""
-        clients = {source: _data(self.entries[source]) for source in sources}
-        text = json.dumps({"format": 1, **common, "clients": clients}, ensure_ascii=False, indent=1)
-        replace_bytes(self.folder / MANIFEST, text.encode("utf-8") + b"\n")
+        if self.changed or set(sources) != set(self.entries):
+            lines = (_line({source: _data(self.entries[source])}) for source in sources)
+            replace_parts(self.folder / MANIFEST, lines)
         (self.folder / JOURNAL).unlink(missing_ok=True)
 
     def is_whole(self, entry: Entry) -> bool:
@@ -89,20 +88,24 @@ class Ledger:
         for folder in sorted(old - kept - set(wanted.values())):
             remove_papers(self.folder / folder)
 
-    def _read_journal(self) -> None:
+    def _read(self, name: str) -> None:
+        """Read the manifest or the journal: a line that is damaged or cut off is as if it were not there."""
         try:
-            lines = (self.folder / JOURNAL).read_bytes().split(b"\n")
+            with (self.folder / name).open("rb") as file:
+                for line in file:
+                    self._read_line(line)
         except OSError:
             return
-        for line in lines[:-1]:  # the last is empty, or was cut off
-            try:
-                said = json.loads(line)
-                if "begin" in said:
-                    self.begun |= {str(name) for name in said["begin"] if safe_name(str(name)) == name}
-                else:
-                    self._take(said)
-            except (ValueError, KeyError, TypeError, AttributeError):
-                continue
+
+    def _read_line(self, line: bytes) -> None:
+        try:
+            said = json.loads(line)
+            if "begin" in said:
+                self.begun |= {str(name) for name in said["begin"] if safe_name(str(name)) == name}
+            else:
+                self._take(said)
+        except (ValueError, KeyError, TypeError, AttributeError):
+            return
 
     def _take(self, said: Mapping[str, Any]) -> None:
         for source, data in said.items():
@@ -110,9 +113,15 @@ class Ledger:
             if safe_name(entry.folder) == entry.folder and set(entry.files) <= set(PAPERS):  # a manifest is text, too
                 self.entries[source] = entry
 
-    def _add(self, said: Mapping[str, Any]) -> None:
+    def _end_cut_line(self) -> None:
+        """After a line that a killed run did not finish, begin a new one."""
         with (self.folder / JOURNAL).open("ab") as file:
-            file.write(json.dumps(said, ensure_ascii=False).encode("utf-8") + b"\n")
+            file.write(b"\n" if file.tell() else b"")
+
+    def _add(self, said: Mapping[str, Any]) -> None:
+        self.changed = True
+        with (self.folder / JOURNAL).open("ab") as file:
+            file.write(_line(said))
 
 
 def remove_papers(folder: Path) -> None:
@@ -124,6 +133,10 @@ def remove_papers(folder: Path) -> None:
         part_of(folder / name).unlink(missing_ok=True)
     if not any(folder.iterdir()):
         folder.rmdir()
+
+
+def _line(said: Mapping[str, Any]) -> bytes:
+    return json.dumps(said).encode("ascii") + b"\n"
 
 
 def _data(entry: Entry) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sys import intern
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.readying import readiness_of
@@ -50,7 +51,18 @@ class Row(NamedTuple):
 def row_from(data: dict[str, Any]) -> Row:
     """The row of what `as_dict` gave."""
     values: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else value for key, value in data.items()}
-    return Row(**values)
+    return kept_once(Row(**values))
+
+
+def kept_once(row: Row) -> Row:
+    """The same row. Clients lack the same things, so each text is kept once for all of them."""
+    return Row._make(map(_kept_once, row))
+
+
+def _kept_once(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return tuple(map(_kept_once, value))
+    return intern(value) if isinstance(value, str) else value
 
 
 def row_of(plan: Plan, problems: Iterable[Problem], source: str, stem: str) -> Row:

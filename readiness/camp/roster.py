@@ -130,6 +130,7 @@ _SHARED: dict[str, tuple[Setting, Path]] = {}  # of a worker process: set once w
 
 def _start(setting: Setting, folder: Path) -> None:
     """A worker: it leaves Ctrl-C to its parent, and ends when the parent is gone, however that ended."""
+    import gc
     import threading
     from multiprocessing import connection, parent_process
 
@@ -143,6 +144,7 @@ def _start(setting: Setting, folder: Path) -> None:
 
     threading.Thread(target=follow, daemon=True).start()
     _SHARED["run"] = (setting, folder)
+    gc.freeze()  # what is shared by all clients is no garbage: the collector need not walk it for each of them
 
 
 def _work(tasks: Sequence[Task]) -> list[tuple[str, Entry]]:

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from readiness import __version__
 from readiness.commands.options import checklists_option, formats, today_option
 from readiness.terminal import BAD_INPUT, DONE, NOT_READY, complain, finish, give_up, say, say_page
 
@@ -56,8 +55,7 @@ def roster(
         rows, problems = rows_of(planned, ledger)
         overview = _overview(setting, rows)
         _write(output, overview)
-        common = {"readiness": __version__, "date": str(setting.today)}
-        ledger.close([client.name for client in clients.clients], common)
+        ledger.close([client.name for client in clients.clients])
     except OSError as error:
         click.echo(f"{output}: cannot be written: {error.strerror or error}", err=True)
         finish(BAD_INPUT)
@@ -105,11 +103,11 @@ def _overview(setting: Setting, rows: tuple[Row, ...]) -> Overview:
 
 def _write(output: Path, overview: Overview) -> None:
     """The overview beside the folders. The one-page PDF joins them here."""
-    from readiness.files import replace_bytes
+    from readiness.files import replace_bytes, replace_parts
     from readiness.render.roster import overview_csv, overview_html
 
     replace_bytes(output / "overview.csv", overview_csv(overview).encode("utf-8"))
-    replace_bytes(output / "overview.html", overview_html(overview).encode("utf-8"))
+    replace_parts(output / "overview.html", (part.encode("utf-8") for part in overview_html(overview)))
 
 
 def _tell(overview: Overview, problems: tuple[Problem, ...], form: str) -> None:

@@ -82,20 +82,20 @@ def overview_data(overview: Overview, problems: tuple[Problem, ...]) -> dict[str
     }
 
 
-def overview_html(overview: Overview) -> str:
-    """The overview as one HTML file that loads nothing and runs nothing; every text of a client's is escaped."""
+def overview_html(overview: Overview) -> Iterator[str]:
+    """The overview as one HTML file that loads and runs nothing, in parts; every text of a client is escaped."""
     title = _safe(f"{overview.camp}: {len(overview.rows)} clients")
-    contact = f"<p>{_safe(overview.contact)}</p>" if overview.contact else ""
+    contact = f"<p>{_safe(overview.contact)}</p>\n" if overview.contact else ""
     headers = "".join(f'<th scope="col">{header}</th>' for header in (*_HEADERS, "what"))
-    body = "\n".join(_html_row(row) for row in overview.rows)
-    return (
+    yield (
         f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n{_POLICY}\n'
         f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>{title}</title>\n'
-        f"<style>{_STYLE}</style>\n</head>\n<body>\n<h1>{title}</h1>\n{contact}\n"
+        f"<style>{_STYLE}</style>\n</head>\n<body>\n<h1>{title}</h1>\n{contact}"
         f"<p>As of {overview.today}: {_safe(summary(overview))}</p>\n"
-        f"<table>\n<thead><tr>{headers}</tr></thead>\n<tbody>\n{body}\n</tbody>\n</table>\n"
-        f"<p>{_safe(_LEGEND)}</p>\n</body>\n</html>\n"
+        f"<table>\n<thead><tr>{headers}</tr></thead>\n<tbody>\n"
     )
+    yield from map(_html_row, overview.rows)
+    yield f"</tbody>\n</table>\n<p>{_safe(_LEGEND)}</p>\n</body>\n</html>\n"
 
 
 _POLICY = (
@@ -135,7 +135,7 @@ def _html_row(row: Row) -> str:
     told = "".join(f"<li>{_safe(entry)}</li>" for entry in _told(row))
     cells = "".join(f"<td>{_safe(cell)}</td>" for cell in rest)
     listed = f"<ul>{told}</ul>" if told else ""
-    return f'<tr><td{worst}>{_safe(status)}</td><th scope="row">{_safe(client)}</th>{cells}<td>{listed}</td></tr>'
+    return f'<tr><td{worst}>{_safe(status)}</td><th scope="row">{_safe(client)}</th>{cells}<td>{listed}</td></tr>\n'
 
 
 def _line(row: Row) -> tuple[str, ...]:
