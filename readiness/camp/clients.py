@@ -141,8 +141,17 @@ def document_of(client: Client) -> tuple[Document | None, tuple[Problem, ...], s
 
 def id_of(document: Document | None) -> str | None:
     """The id that a client's document says, whatever else is wrong with it."""
+    return _of_hunter(document, "id")
+
+
+def name_of(document: Document | None) -> str | None:
+    """The name that a client's document says, or else the id."""
+    return _of_hunter(document, "name") or id_of(document)
+
+
+def _of_hunter(document: Document | None, key: str) -> str | None:
     hunter = document.data.get("hunter") if document is not None and isinstance(document.data, dict) else None
-    found = hunter.get("id") if isinstance(hunter, dict) else None
+    found = hunter.get(key) if isinstance(hunter, dict) else None
     return found if isinstance(found, str) and found.strip() else None
 
 

@@ -21,7 +21,7 @@ def safe_name(text: str) -> str:
     It is never empty, never . or .., begins with no dot, dash or space, ends with no dot or space, and is no device.
 
     >>> safe_name("../../x"), safe_name("CON.txt"), safe_name("c07"), safe_name(" Anna K. ")
-    ('x', '_CON.txt', 'c07', 'Anna K')
+    ('x', 'x-CON.txt', 'c07', 'Anna K')
     """
     text = unicodedata.normalize("NFC", text)
     kept = "".join(c if c.isalnum() or c in " .-_" else "_" for c in text)
@@ -29,7 +29,7 @@ def safe_name(text: str) -> str:
     kept = kept.lstrip(" .-_")[:LONGEST].rstrip(" ._")
     if not kept:
         return "client"
-    return f"_{kept}" if kept.split(".")[0].rstrip().casefold() in _DEVICES else kept
+    return f"x-{kept}" if kept.split(".")[0].rstrip().casefold() in _DEVICES else kept
 
 
 def folder_key(name: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, cast
 
-from readiness.camp.clients import id_of
+from readiness.camp.clients import id_of, name_of
 from readiness.camp.merge import load_client
 from readiness.camp.model import words_of
 from readiness.camp.overview import Row, bad_row, row_of
@@ -55,9 +55,8 @@ def make_client(
     stem : what the client is called where the file says neither name nor id, [text]
 
     """
-    number = id_of(document)
     if document is None:
-        return Made(bad_row(problems, source, stem, number), problems, ())
+        return Made(bad_row(problems, source, stem, None), problems, ())
     try:
         return _made(setting, document, fingerprint, source, stem)
     except Exception as error:  # noqa: BLE001  one client never stops the others: told, and the rest goes on
@@ -67,13 +66,14 @@ def make_client(
             "readiness plan with this client's whole trip tells more",
         )
         found = (fault.at(source, 0, 0),)
-        return Made(bad_row(found, source, stem, number), found, ())
+        return Made(bad_row(found, source, name_of(document) or stem, id_of(document)), found, ())
 
 
 def _made(setting: Setting, document: Document, fingerprint: str, source: str, stem: str) -> Made:
     loaded = load_client(document, setting.camp.document, setting.told, setting.today)
     if loaded.trip is None:
-        return Made(bad_row(loaded.problems, source, stem, id_of(document)), loaded.problems, ())
+        row = bad_row(loaded.problems, source, name_of(document) or stem, id_of(document))
+        return Made(row, loaded.problems, ())
     plan, failed = make_plan(
         loaded.trip,
         setting.packs,

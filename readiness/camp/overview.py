@@ -93,12 +93,12 @@ def row_of(plan: Plan, problems: Iterable[Problem], source: str, stem: str) -> R
     )
 
 
-def bad_row(problems: Iterable[Problem], source: str, stem: str, number: str | None) -> Row:
-    """The row of a client whose file has errors."""
+def bad_row(problems: Iterable[Problem], source: str, name: str, number: str | None) -> Row:
+    """The row of a client whose file has errors; name is the best that is known."""
     from readiness.problems import show
 
     errors = tuple(show(problem).splitlines()[0] for problem in problems if problem.severity == "error")
-    return Row(BAD_FILE, number or stem, number or "", "", source, errors=errors)
+    return Row(BAD_FILE, name, number or "", "", source, errors=errors)
 
 
 def worst_first(rows: Iterable[Row]) -> tuple[Row, ...]:

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import __version__
 from readiness.camp.clients import document_of, fingerprint_of, id_of
-from readiness.camp.folders import folder_names
+from readiness.camp.folders import folder_key, folder_names, safe_name
 from readiness.camp.ledger import RESERVED, Entry, Ledger, remove_papers
 from readiness.camp.making import Setting, make_client
 from readiness.camp.overview import BAD_FILE, Row
 from readiness.camp.papers import PAPERS
 from readiness.files import replace_bytes, sha256_of
+from readiness.problems import Fault
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -36,11 +37,12 @@ class Task(NamedTuple):
 
 
 class Roster(NamedTuple):
-    """What a run is going to do: clients with their folders, and those among them that must be made."""
+    """What a run is going to do: clients with their folders, those among them that must be made, and warnings."""
 
     clients: tuple[Client, ...]
     folders: tuple[str, ...]
     tasks: tuple[Task, ...]
+    problems: tuple[Problem, ...]
 
 
 def common_key(setting: Setting) -> str:
@@ -66,7 +68,7 @@ def prepare(setting: Setting, clients: Sequence[Client], ledger: Ledger) -> Rost
         if not _is_kept(ledger, client, folder, key)
     ]
     ledger.clear({client.name: folder for client, folder in zip(clients, folders, strict=True)})
-    return Roster(tuple(clients), folders, tuple(tasks))
+    return Roster(tuple(clients), folders, tuple(tasks), tuple(_repeated_ids(clients, ids)))
 
 
 def make_all(setting: Setting, roster: Roster, ledger: Ledger, jobs: int, tick: Callable[[int], object]) -> None:
@@ -86,7 +88,23 @@ def rows_of(roster: Roster, ledger: Ledger) -> tuple[tuple[Row, ...], tuple[Prob
     """The rows of all clients of a finished run, and their problems."""
     entries = [ledger.entries[client.name] for client in roster.clients]
     rows = tuple(entry.row._replace(folder="" if entry.row.status == BAD_FILE else entry.folder) for entry in entries)
-    return rows, tuple(problem for entry in entries for problem in entry.problems)
+    return rows, (*roster.problems, *(problem for entry in entries for problem in entry.problems))
+
+
+def _repeated_ids(clients: Sequence[Client], ids: Sequence[str | None]) -> Iterator[Problem]:
+    """Clients whose id another has, too: neither folder is called so."""
+    first: dict[str, str] = {}
+    for client, number in zip(clients, ids, strict=True):
+        if number is not None:
+            key = folder_key(safe_name(number))
+            if key in first:
+                message = (
+                    f"the id {number!r} is that of {first[key]}, too: the folders of both are named by their files"
+                )
+                yield Fault("repeated-id", message, "give each client an id of its own", "warning").at(
+                    client.name, 0, 0
+                )
+            first.setdefault(key, client.name)
 
 
 def _known_id(client: Client, fingerprint: str, ledger: Ledger) -> str | None:

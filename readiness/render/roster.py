@@ -6,6 +6,7 @@ import csv
 import io
 from html import escape
 from typing import TYPE_CHECKING, Any, NamedTuple
+from urllib.parse import quote
 
 from readiness.camp.overview import BAD_FILE, NOT_READY, READY, Row, counted
 from readiness.problems import printable
@@ -30,7 +31,7 @@ class Overview(NamedTuple):
     rows: tuple[Row, ...]
 
 
-_HEADERS = ("status", "client", "to settle", "limit there", "far pin", "stop now", "updated")
+_HEADERS = ("status", "client", "folder", "to settle", "limit there", "far pin", "stop now", "updated")
 _LEGEND = (
     "To settle: missing, in a wrong bag, or not as the place requires. Limit there: the longest recorded distance at "
     "which nine arrows in ten land in the target zone in the camp's air. Far pin: the most careful advice for the "
@@ -44,7 +45,7 @@ def overview_page(overview: Overview) -> Page:
     page: list[Element] = [
         Heading(f"{overview.camp}: {len(overview.rows)} clients, as of {overview.today}", 1),
         Paragraph(summary(overview)),
-        Table(_HEADERS, tuple(_line(row) for row in overview.rows), right=(2, 3)),
+        Table(_HEADERS, tuple(_line(row) for row in overview.rows), right=(3, 4)),
         Paragraph(_LEGEND),
     ]
     for row in overview.rows:
@@ -130,23 +131,21 @@ def columns_page(columns: Sequence[Listed], *, as_table: bool) -> Page:
 
 
 def _html_row(row: Row) -> str:
-    status, client, *rest = _line(row)
+    status, client, folder, *rest = _line(row)
+    link = f'<a href="{escape(quote(row.folder))}/">{_safe(folder)}</a>' if row.folder else folder
     worst = ' class="worst"' if row.status in (BAD_FILE, NOT_READY) else ""
     told = "".join(f"<li>{_safe(entry)}</li>" for entry in _told(row))
     cells = "".join(f"<td>{_safe(cell)}</td>" for cell in rest)
     listed = f"<ul>{told}</ul>" if told else ""
-    return f'<tr><td{worst}>{_safe(status)}</td><th scope="row">{_safe(client)}</th>{cells}<td>{listed}</td></tr>\n'
+    head = f'<td{worst}>{_safe(status)}</td><th scope="row">{_safe(client)}</th><td>{link}</td>'
+    return f"<tr>{head}{cells}<td>{listed}</td></tr>\n"
 
 
 def _line(row: Row) -> tuple[str, ...]:
     far = f"{row.far_pin}: {row.far_advice}" if row.far_pin else "-"
     settle = str(len(row.waiting)) if row.status != BAD_FILE else "-"
     stops = "; ".join(stop.partition(":")[0] for stop in row.stops) or "-"
-    return row.status, _named(row), settle, row.limit or "-", far, stops, row.updated or "-"
-
-
-def _named(row: Row) -> str:
-    return f"{row.client} ({row.id})" if row.id and row.id != row.client else row.client
+    return row.status, row.client, row.folder or "-", settle, row.limit or "-", far, stops, row.updated or "-"
 
 
 def _told(row: Row) -> Iterator[str]:
