@@ -98,7 +98,11 @@ def test_a_clash_between_the_two_files_is_told_in_the_clients_and_names_the_camp
     loaded = joined(text)
     assert loaded.trip is None
     (problem,) = [p for p in loaded.problems if p.severity == "error"]
-    assert (problem.file, problem.code, text.splitlines()[problem.line - 1]) == ("client.yaml", "dates-reversed", "trip:")
+    assert (problem.file, problem.code, text.splitlines()[problem.line - 1]) == (
+        "client.yaml",
+        "dates-reversed",
+        "trip:",
+    )
     assert "camp.yaml:" in problem.hint
 
 
