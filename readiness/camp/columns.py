@@ -58,7 +58,7 @@ def column_of(name: str) -> Column | Fault:
     >>> column_of("Bow.Draw_Weight ").path
     ('bow', 'draw_weight')
     >>> column_of("bow.drawweight").hint
-    'did you mean bow.draw_weight?'
+    'did you mean bow.draw_weight?; readiness schema clients lists all'
     """
     written = " ".join(name.split())
     folded = written.casefold()
