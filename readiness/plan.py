@@ -89,6 +89,7 @@ class Plan(NamedTuple):
     today: date
     units: UnitSystem
     version: str = __version__
+    camp_words: tuple[str, ...] = ()  # of one camp's clients: what the camp says on every paper
 
     @property
     def stop_steps(self) -> tuple[Step, ...]:

@@ -110,8 +110,10 @@ def test_the_sample_camp_gives_papers_and_an_overview_worst_first(run, tmp_path)
     packing = (tmp_path / "out" / "lf01" / "packing.txt").read_text(encoding="utf-8")
     assert "Contact: desk at the trailhead barn" in packing
     assert "waders" in packing
-    assert "Camp note: The pack string leaves the barn at five" in " ".join(packing.split())
+    assert "- The pack string leaves the barn at five on the second morning." in packing
     plan = (tmp_path / "out" / "lf03" / "plan.txt").read_text(encoding="utf-8")
+    assert plan.index("STOP steps") < plan.index("The answer") < plan.index("From the camp") < plan.index("must show")
+    assert "CAUTION Larkspur" not in plan
     assert "2027-09-19 to 2027-09-24, by road: Dyke meadow to Barn meadow and Forks spike camp." in " ".join(
         plan.split()
     )

@@ -93,7 +93,9 @@ def _resolved(schema: dict[str, Any]) -> dict[str, Any]:
 
 
 def _unknown(written: str, folded: str) -> Fault:
-    close = closest(folded, (listed.column for listed in columns()), 0.75)
+    known = [listed.column for listed in columns()]
+    alike = [name for name in known if name.rpartition(".")[2].replace("_", " ") == folded.replace("_", " ")][:3]
+    close = " or ".join(alike) or closest(folded, known, 0.75)
     hint = f"did you mean {close}?" if close else "a column of your own begins with #, and is not read"
     return Fault(
         "unknown-column", f"{written!r} is no column known here", f"{hint}; readiness schema clients lists all"

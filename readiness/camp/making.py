@@ -82,7 +82,7 @@ def _made(setting: Setting, document: Document, fingerprint: str, source: str, s
         arrows=ARROWS,
         trip_sha256=fingerprint,
     )
-    plan = plan._replace(notices=(*plan.notices, *words_of(setting.camp)))
+    plan = plan._replace(camp_words=words_of(setting.camp))
     problems = (*loaded.problems, *failed)
     papers = tuple((name, make(plan)) for name, make in PAPERS.items())
     return Made(row_of(plan, problems, source, stem), problems, papers)

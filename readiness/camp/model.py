@@ -36,14 +36,14 @@ class Camp(NamedTuple):
 
 def words_of(camp: Camp) -> tuple[str, ...]:
     """What the camp says on every paper: who it is, what is on site, what it recommends, its notes."""
-    said = [f"Camp: {camp.name}{f'. Contact: {camp.contact}' if camp.contact else ''}"]
+    said = [f"{camp.name}{f'. Contact: {camp.contact}' if camp.contact else ''}"]
     said += [f"On site, {what}: {words}" for what, words in camp.on_site.items()]
     if "butt" not in camp.on_site:
         said.append("The camp file names no butt: ask before you travel where the arrival arrows can be shot")
     recommended = [_asked(one) for one in camp.bring if not one.required]
     if recommended:
         said.append(f"The camp recommends: {'; '.join(recommended)}")
-    return (*said, *(f"Camp note: {note}" for note in camp.notes))
+    return (*said, *camp.notes)
 
 
 def _asked(one: Bring) -> str:

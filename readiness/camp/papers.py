@@ -11,13 +11,12 @@ if TYPE_CHECKING:
 
 
 def _packing(plan: Plan) -> bytes:
-    from readiness.render.elements import Heading, Listing
     from readiness.render.kit import packing_page
+    from readiness.render.pages import camp_elements
     from readiness.render.text import to_text
 
     title, *rest = packing_page(plan.trip, plan.packing)
-    said = (Heading("Read first"), Listing(plan.notices)) if plan.notices else ()
-    return to_text((title, *said, *rest)).encode("utf-8")
+    return to_text((title, *camp_elements(plan), *rest)).encode("utf-8")
 
 
 def _plan(plan: Plan) -> bytes:
@@ -27,7 +26,7 @@ def _plan(plan: Plan) -> bytes:
     return to_text(plan_page(plan)).encode("utf-8")
 
 
-# File name -> what makes it of a plan whose notices hold what the camp says. The card and the handout go here.
+# File name -> what makes it of a plan; plan.camp_words is what the camp says. The card and the handout go here.
 PAPERS: dict[str, Callable[[Plan], bytes]] = {
     "packing.txt": _packing,
     "plan.txt": _plan,

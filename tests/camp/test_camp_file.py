@@ -80,10 +80,10 @@ def test_a_path_that_stays_inside_is_taken(camp_text, day, path):
 def test_what_the_camp_says_stands_in_words(a_camp):
     """Name, contact, what is on site, what is recommended, notes; and that no butt is named where none is."""
     said = words_of(a_camp())
-    assert said[0] == "Camp: Larkspur Forks camp. Contact: desk at the trailhead barn, seven to nine in the evening"
+    assert said[0] == "Larkspur Forks camp. Contact: desk at the trailhead barn, seven to nine in the evening"
     assert "On site, press: bow press, worked by the technician who comes on the first day" in said
     assert "The camp recommends: camp shoes (boots stay in the drying room)" in said
-    assert said[-1].startswith("Camp note: Scales hang")
+    assert said[-1].startswith("Scales hang")
     assert not any("no butt" in line for line in said)
     without = a_camp(("  butt: foam butt, 20 to 60 yd, behind the barn\n", ""))
     assert any("no butt" in line for line in words_of(without))

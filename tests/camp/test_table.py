@@ -183,6 +183,8 @@ def test_a_missing_value_names_the_column_to_fill_in(client_data, a_camp, day):
     ("header", "code", "hint"),
     [
         ("bow.drawweight", "unknown-column", "did you mean bow.draw_weight?"),
+        ("Draw weight", "unknown-column", "did you mean bow.draw_weight?"),
+        ("Name", "unknown-column", "did you mean trip.name or hunter.name or home.name?"),
         ("phone", "unknown-column", "begins with #"),
         ("bow", "block-column", "write for example bow.draw_weight"),
         ("heads.0.name", "unknown-column", ""),
