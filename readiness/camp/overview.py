@@ -70,7 +70,7 @@ def row_of(plan: Plan, problems: Iterable[Problem], source: str, stem: str) -> R
     trip = plan.trip
     found = readiness_of(trip, plan.rulings, plan.packing, gaps_of(trip))
     doubts = (
-        *(f"missing {gap.missing}: {gap.costs}" for gap in found.gaps if gap.missing in _OPEN_GAPS),
+        *(f"cannot tell {gap.costs}: missing {gap.missing}" for gap in found.gaps if gap.missing in _OPEN_GAPS),
         *(problem.message for problem in problems if problem.code in _OPEN_WARNINGS),
     )
     limit = plan.forecast.limit_there_m

@@ -106,7 +106,8 @@ _POLICY = (
 _STYLE = (
     "body{font:1rem/1.4 sans-serif;margin:1rem;color:#111;background:#fff}"
     "table{border-collapse:collapse;width:100%}"
-    "th,td{border:1px solid #777;padding:.3rem .5rem;text-align:left;vertical-align:top;overflow-wrap:anywhere}"
+    "th,td{border:1px solid #777;padding:.3rem .5rem;text-align:left;vertical-align:top}"
+    "thead th,td:first-child{white-space:nowrap}tbody th,td:last-child{overflow-wrap:anywhere;min-width:9rem}"
     "thead{display:table-header-group}tr{break-inside:avoid}ul{margin:0;padding-left:1.1rem}"
     ".worst{font-weight:bold}"
 )
@@ -153,7 +154,7 @@ def _told(row: Row) -> Iterator[str]:
     yield from (f"STOP now. {stop}" for stop in row.stops)
     yield from row.errors
     yield from row.waiting
-    yield from (f"Cannot tell. {doubt}" for doubt in row.doubts)
+    yield from row.doubts
 
 
 def _safe(text: str) -> str:

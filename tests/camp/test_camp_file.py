@@ -34,6 +34,15 @@ def test_places_trip_and_requirements_have_the_limits_of_a_trip_file():
     assert camp["requirements"]["items"] == trip["requirements"]["items"]
 
 
+def test_the_published_schema_is_a_json_schema(run):
+    """By the metaschema of draft 2020-12, as jsonschema ships it; and it takes the sample camp's shape."""
+    from jsonschema import Draft202012Validator
+
+    published = json.loads(run("schema", "camp").out)
+    Draft202012Validator.check_schema(published)
+    assert published == camp_schema()
+
+
 @pytest.mark.parametrize(
     ("old", "new", "code", "at"),
     [

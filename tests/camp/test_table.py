@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 
 import pytest
 import yaml
@@ -263,3 +264,16 @@ def test_values_as_cells():
     """Lists by semicolons, flags in small letters, no list as none."""
     assert [write_cell(value) for value in (["a", "b"], [], True, 3, "x  y")] == ["a; b", "none", "true", "3", "x y"]
     assert read_cell("NONE", column_of("trip.hazards")) == []
+
+
+def test_the_empty_table_is_one_header_that_is_read(run):
+    """What `schema clients --format csv` writes is a table without a row; only clients are written so."""
+    table = read_table(run("schema", "clients", "--format", "csv").out.encode(), "clients.csv")
+    assert table == ((), ())
+    listed = json.loads(run("schema", "clients").out)["columns"]
+    assert [one["column"] for one in listed] == [one.column for one in columns()]
+    assert run("schema", "trip", "--format", "csv").code == 2
+    assert (
+        "bow.draw_weight*: peak draw weight, measured; such as 66 lb"
+        in run("schema", "clients", "--format", "text").out
+    )
