@@ -43,6 +43,7 @@ def roster(
     gc.enable()  # __main__ switched it off for a short process; this one may see thousands of clients
     from readiness.camp.ledger import Ledger
     from readiness.camp.roster import prepare, rows_of
+    from readiness.problems import has_errors
 
     setting, told, clients = _opened(camp_file, checklists, today or date.today())
     ledger = Ledger(output)
@@ -51,7 +52,7 @@ def roster(
         if fault:
             give_up([fault.at(str(output), 0, 0)])
         planned = prepare(setting, clients.clients, ledger)
-        _make(setting, planned, ledger, jobs or os.cpu_count() or 1)
+        _make(setting, planned, ledger, jobs or _cores())
         rows, problems = rows_of(planned, ledger)
         overview = _overview(setting, rows)
         _write(output, overview)
@@ -60,7 +61,13 @@ def roster(
         click.echo(f"{output}: cannot be written: {error.strerror or error}", err=True)
         finish(BAD_INPUT)
     _tell(overview, (*told, *problems), form)
-    finish(DONE if all(row.status == "ready" for row in rows) else NOT_READY)
+    settled = all(row.status == "ready" for row in rows) and not has_errors(problems)
+    finish(DONE if settled else NOT_READY)
+
+
+def _cores() -> int:
+    """The cores that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _opened(camp_file: Path, checklists: tuple[Path, ...], today: date) -> tuple[Setting, tuple[Problem, ...], Clients]:
