@@ -64,7 +64,8 @@ def show(problem: Problem) -> str:
     """
     file = printable(problem.file)
     column = 1 if problem.cell else problem.column
-    place = f"{file}:{problem.line}:{printable(problem.cell) or column}" if problem.line else file
+    places = (str(problem.line or ""), printable(problem.cell) or str(column or ""))
+    place = ":".join((file, *filter(None, places)))
     lines = [f"{place}: {problem.severity}[{problem.code}]: {printable(problem.message)}"]
     if problem.source:
         start = max(0, column - _WIDEST_LINE // 2) if column > _WIDEST_LINE - 20 else 0

@@ -50,7 +50,7 @@ class RowDocument(Document):
         row, column = self.place(path)
         if fault.code == "missing-key":
             name = fault.message.split()[0]
-            wanted = ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
+            wanted = _dotted(path)
             wanted = wanted if wanted.endswith(name) else f"{wanted}.{name}".lstrip(".")
             example = fault.hint.partition(": ")[2]
             such = f", such as {example}" if example else ""
@@ -59,7 +59,7 @@ class RowDocument(Document):
             )
             return told.at(self.name, row, 0)._replace(cell=wanted)
         if not column:
-            return fault.at(self.name, row, 0)
+            return fault.at(self.name, row, 0)._replace(cell=_dotted(path))
         return fault.at(self.name, row, column, self.cells[column - 1])._replace(cell=self.header[column - 1])
 
     def overfull(self) -> Problem | None:
@@ -126,6 +126,10 @@ def write_table(clients: Iterable[Mapping[str, Any]]) -> str:
     writer.writerow(names)
     writer.writerows([as_cell(row.get(name, "")) for name in names] for row in rows)
     return out.getvalue()
+
+
+def _dotted(path: Path) -> str:
+    return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
 
 
 def _decoded(data: bytes) -> str | Fault:

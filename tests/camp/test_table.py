@@ -168,6 +168,20 @@ def test_a_mistake_is_told_by_file_row_and_column(client_data, a_camp, day, colu
     assert problems[0].as_dict()["cell"] == column
 
 
+def test_a_mistake_of_several_cells_names_what_they_have_in_common(client_data, a_camp, day):
+    """Two speed readings at one place, and a row with a cell too many: no single cell is to blame."""
+    data = client_data("eskil")
+    data["arrow"]["speed_readings"] = [
+        {"distance": "3 yd", "speed": "270 fps"},
+        {"distance": "5 yd", "speed": "269 fps"},
+    ]
+    (row,) = read_table(write_table([data]).encode(), "clients.csv").rows
+    (problem,) = [p for p in load_client(row, a_camp().document, (), day).problems if p.severity == "error"]
+    assert show(problem).startswith("clients.csv:2:arrow.speed_readings: error[readings-too-close]: ")
+    (long,) = read_table(b"hunter.name\nHill, Anna\n", "clients.csv").rows
+    assert show(long.overfull()).startswith("clients.csv:2: error[long-row]: ")
+
+
 def test_a_missing_value_names_the_column_to_fill_in(client_data, a_camp, day):
     """Nobody can point at a cell that is not there."""
     data = client_data("eskil")
