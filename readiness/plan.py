@@ -92,6 +92,7 @@ class Plan(NamedTuple):
     causes: tuple[tuple[str, tuple[str, ...]], ...] = ()  # what camp's arrows point to -> ids of steps, in order
     marks: tuple[str, ...] = ()  # ids of the steps that put the bow back to its marks
     version: str = __version__
+    camp_words: tuple[str, ...] = ()  # of one camp's clients: what the camp says on every paper
 
     @property
     def stop_steps(self) -> tuple[Step, ...]:
