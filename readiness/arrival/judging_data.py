@@ -70,9 +70,13 @@ def judging_data(plan: Plan) -> list[dict[str, Any]]:
 def known_distances(trip: Trip, units: UnitSystem) -> list[float]:
     """Every distance that the trip speaks of, near to far, and two close ones for the first bare shaft, [m]."""
     reference = trip.reference
-    records = (*reference.groups, *reference.broadheads, *reference.cold_first)
     bare = [reference.bare_shaft.distance_m] if reference.bare_shaft else []
-    told = (*trip.bow.sight.pins_m, *(record.distance_m for record in records), *bare)
+    recorded = [
+        *(group.distance_m for group in reference.groups),
+        *(head.distance_m for head in reference.broadheads),
+        *(cold.distance_m for cold in reference.cold_first),
+    ]
+    told = (*trip.bow.sight.pins_m, *recorded, *bare)
     return _apart(sorted((*told, *CLOSE_UP_M[units])))
 
 

@@ -26,7 +26,8 @@ function drawn(name, attributes, text) {
   return made;
 }
 
-// Put new content in only where it differs, so that a screen reader hears what is new and nothing else.
+// Put new content in only where it differs: a screen reader hears what is new and nothing else, and a button stays
+// under the finger that presses it.
 function show(id, ...children) {
   const fresh = element("div", {}, ...children);
   if (byId(id).innerHTML !== fresh.innerHTML) byId(id).replaceChildren(...fresh.childNodes);
@@ -52,7 +53,8 @@ const labelOf = (text) => (data.distances.find((d) => d.text === text) ?? { labe
 
 function load() {
   try {
-    state = { ...empty(), ...JSON.parse(localStorage.getItem(KEY) ?? "{}") };
+    const kept = { ...empty(), ...JSON.parse(localStorage.getItem(KEY) ?? "{}") };
+    if (Array.isArray(kept.entries) && Array.isArray(kept.draft)) state = kept;
     localStorage.setItem(`${KEY}:try`, "1");
     localStorage.removeItem(`${KEY}:try`);
     show("memory", "Ticks and arrows are kept in this browser, and nowhere else.");
@@ -157,8 +159,11 @@ function renderStep(box) {
   if (document.activeElement !== now) now.value = note ?? "";
   box.classList.toggle("failed", read === FAIL);
   let doubt = box.querySelector(".doubt");
-  if (!doubt) box.querySelector("[role=group]").after((doubt = element("p", { class: "doubt", role: "status" })));
-  doubt.textContent = word === "pass" && read !== PASS ? "What you wrote takes this back: it counts as unanswered." : "";
+  if (!doubt) box.querySelector("[role=group]").after((doubt = element("p", { class: "doubt" })));
+  const stop = steps[box.id].stop && read === FAIL;
+  doubt.classList.toggle("stop-now", stop);
+  const taken = word === "pass" && read !== PASS ? "What you wrote takes this back: it counts as unanswered." : "";
+  doubt.textContent = stop ? `STOP, no further shot. ${steps[box.id].ifNot}` : taken;
 }
 
 const failedStops = () => boxes.map((b) => b.id).filter((id) => steps[id].stop && reading(id) === FAIL);
@@ -263,7 +268,7 @@ function renderDraft() {
     remove.addEventListener("click", () => { state.draft.splice(i, 1); changed(); say("Removed."); byId("target").focus(); });
     return element("li", {}, `${i + 1}: ${labelOf(one.distance)}, ${one.cold ? "cold, " : ""}${kindWords(one)}: ${shotWords(one.shot)} `, remove);
   };
-  byId("draft").replaceChildren(...state.draft.map(line));
+  show("draft", ...state.draft.map(line));
   byId("finish").textContent = `Finish: judge ${state.draft.length === 1 ? "this arrow" : `these ${state.draft.length || ""} arrows`.replace("  ", " ")}`;
   renderPicture();
 }
@@ -431,9 +436,9 @@ function renderGroups() {
     const back = element("button", { type: "button", "aria-label": `Take back what was logged at ${r.time.slice(11, 16)}` }, "Take back");
     back.addEventListener("click", () => { takeBack(r.id); changed(); byId("groups").closest("section").querySelector("h2 button").focus(); });
     const shots = r.record === "shots" ? `${labelOf(r.distance)}, ${r.cold ? "cold, " : ""}${kindWords(r)}, ${plural(r.shots.length, "arrow")}` : `Changed: ${plain(r.what)}`;
-    return element("li", {}, `${r.time.slice(11, 16)} ${shots} `, back);
+    return element("li", { "data-id": r.id }, `${r.time.slice(11, 16)}, ${shots} `, back);
   };
-  byId("groups").replaceChildren(...sets.map(line));
+  show("groups", ...sets.map(line));
 }
 
 // ---- the log, out and in
@@ -523,7 +528,7 @@ function clearAll() {
     byId("clear").textContent = "Press again to clear";
     return show("carry-note", "What is not saved is lost: ticks, arrows, answers. Press again to clear them.");
   }
-  state = { ...empty(), look: state.look };
+  state = { ...empty(), open: state.open, look: state.look, place: state.place };
   clearing = false;
   byId("clear").textContent = "Clear everything here";
   changed();
@@ -572,6 +577,7 @@ function render() {
   renderGroups();
   renderClock();
   show("kind-note", kindNote());
+  byId("kind-note").classList.toggle("stop-now", kindNote() !== "");
 }
 
 // On a narrow screen each row of a table is a card: the roles are said aloud, and each cell carries its title.

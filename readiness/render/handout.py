@@ -78,7 +78,7 @@ def _body(plan: Plan) -> Iterator[Html]:
         tag("section", body_of(answer), id="answer"),
         stops_section(plan),
         _fold("show", expectations),
-        tag("p", f"A step that names no source: {USUAL_SOURCE}."),
+        tag("p", f"Where a step names no source, it is {USUAL_SOURCE}."),
         *(
             joined(_stage(plan, stage, section), arrows_section(plan) if stage.key == "arrival" else "")
             for stage, section in zip(stages.ALL, in_stages, strict=True)
@@ -120,7 +120,7 @@ def _links() -> Html:
     links = (
         ("answer", "Answer"),
         ("stops", "STOP steps"),
-        ("show", "What to see"),
+        ("show", "What it must show"),
         ("stage-arrival", "Arrival"),
         ("butt", "Arrows"),
         ("pack", "Packing"),

@@ -1,4 +1,4 @@
-"""The handout's sections that its script brings to life: arrows on a target picture, a clock face, the log carried home."""
+"""The handout's sections that its script brings to life: arrows on a target, a clock face, the log carried home."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the handout's script works with: the trip's numbers and names, as plain data; the steps it reads off the page."""
+"""What the handout's script works with: the trip's numbers and names, as plain data. Steps it reads off the page."""
 
 from __future__ import annotations
 

@@ -61,7 +61,7 @@ def joined(*children: str) -> Html:
 
 
 def script_data(data: Any) -> Html:
-    """Data as JSON for a script element: no sign in it can end the element or begin markup.
+    r"""Data as JSON for a script element: no sign in it can end the element or begin markup.
 
     >>> script_data("</script>")
     '"\\u003c/script\\u003e"'

@@ -10,6 +10,7 @@ import random
 import shutil
 import subprocess
 from datetime import date
+from itertools import pairwise
 from math import inf
 from pathlib import Path
 
@@ -195,36 +196,9 @@ def test_the_tail_of_f_agrees_with_an_independent_library(cases):
 
 
 _EXPECT = "Smooth to the wall, no click or creak; peep opens full within 1.5 mm (8,750 ft)."
+_WORDS = "pass Pass: fail FAILED not no No, nothing ok okay good bad but it creaks is all 42 – … éclat"
 _PARTS = st.sampled_from(
-    [
-        "pass",
-        "Pass:",
-        "fail",
-        "FAILED",
-        "not",
-        "no",
-        "No,",
-        "no crack",
-        "nothing",
-        "ok",
-        "okay",
-        "good",
-        "bad",
-        "but",
-        "it",
-    ]
-    + [
-        "creaks",
-        "smooth to the wall",
-        "no click or creak",
-        "is",
-        "all",
-        "within 1.5 mm (8,750 ft)",
-        "–",
-        "…",
-        "éclat",
-        "42",
-    ]
+    [*_WORDS.split(), "no crack", "smooth to the wall", "no click or creak", "within 1.5 mm (8,750 ft)"]
 )
 
 
@@ -256,4 +230,4 @@ def test_distances_come_back_as_they_were_written(plans):
         distances = known_distances(plan.trip, plan.units)
         found = _javascript("given.map(distanceOf)", [distance_text(d, plan.units) for d in distances])
         assert max(abs(a - b) for a, b in zip(found, distances, strict=True)) < 1e-3
-        assert min((b - a for a, b in zip(distances, distances[1:], strict=False)), default=inf) >= 0.01
+        assert min((b - a for a, b in pairwise(distances)), default=inf) >= 0.01
