@@ -259,6 +259,7 @@ function finish() {
   state.draft = [];
   changed();
   say("");
+  byId("says").scrollIntoView();
   byId("says").focus();
 }
 
@@ -419,8 +420,9 @@ function meaning(v) {
   const kind = v.check.pair ? "pair" : "arrow";
   if (v.outcome === PASS) return "It shoots as it did.";
   if (v.outcome === FAIL) {
-    const odds = v.spent < 1e-4 ? "under 1 in 10,000" : `about 1 in ${Math.round(1 / v.spent).toLocaleString("en")}`;
-    return `An unmoved bow would do this by chance ${odds} times. ${LAST}`;
+    const times = Number((1 / v.spent).toPrecision(2)).toLocaleString("en");
+    const odds = v.spent < 1e-4 ? "less than 1 time in 10,000" : `about 1 time in ${times}`;
+    return `By chance an unmoved bow does this ${odds}, looks counted. ${LAST}`;
   }
   if (v.reason === "no group recorded") return "No group is recorded for this distance, so nobody can tell your width from a shift.";
   if (v.reason === "outside the butt") return "Inside as far as the others go. Find the lost arrow first: no pass without it.";

@@ -62,7 +62,7 @@ def _entry(plan: Plan) -> Html:
             tag("label", "Distance ", tag("select", *at, id="distance")),
             tag("label", "Kind ", tag("select", *kinds, id="kind")),
             tag("label", tag("input", type="checkbox", id="cold"), "First arrow of the day (cold)"),
-            tag("label", "Number on it ", _number("arrow", "1", minimum="1", maximum="999")),
+            tag("label", "Number on the arrow ", _number("arrow", "1", minimum="1", maximum="999")),
             class_="fields",
         ),
         tag("p", id="kind-note", role="status"),
@@ -194,9 +194,7 @@ def carry_section() -> Html:
             tag(
                 "div",
                 tag("button", "Save the log as a file", type="button", id="export", class_="main"),
-                tag(
-                    "label", "Take in a log file ", tag("input", type="file", id="import", accept=".jsonl,.txt,text/*")
-                ),
+                tag("label", "Take in a log file ", tag("input", type="file", id="import")),
                 class_="fields",
             ),
             tag("p", id="carry-note", role="status"),

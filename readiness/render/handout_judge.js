@@ -190,6 +190,7 @@ function withinBudget(verdicts, checks, rules) {
 // How a written answer reads beside what its step expects: see readiness/arrival/answers.py.
 function readingOf(value, expect) {
   const letter = "[\\p{L}\\p{N}_]";
+  const alone = (words) => new RegExp(`(^|[^\\p{L}\\p{N}_])(?:${words})(?!${letter})`, "gu"); // older phones cannot look behind
   const start = (words) => new RegExp(`^(?:${words})(?!${letter})`, "u");
   const plain = (text) =>
     text.toLowerCase().split(/\s+/u).filter(Boolean).join(" ").replace(/^[ .,;:!–—-]+|[ .,;:!–—-]+$/gu, "");
@@ -198,15 +199,14 @@ function readingOf(value, expect) {
   const clauses = expect.split(/[;:]|[.,](?!\d)/).map((c) => plain(c).replace(/^[ '"]+|[ '"]+$/g, "")).filter(Boolean);
   for (const clause of clauses.sort((a, b) => b.length - a.length)) {
     const exact = clause.replace(/[\\^$.*+?()[\]{}|/-]/g, "\\$&").replace(/\\-/g, "\\x2d");
-    rest = rest.replace(new RegExp(`(?<!${letter})${exact}(?!${letter})`, "gu"), () => (repeated++, " "));
+    rest = rest.replace(alone(exact), (_, before) => (repeated++, `${before} `));
   }
-  const word = (words) => new RegExp(`(?<!${letter})(?:${words})(?!${letter})`, "gu");
-  const back = word("but|except|apart from|however|though|although|fail(?:ed|s|ure)?|bad");
+  const back = alone("but|except|apart from|however|though|although|fail(?:ed|s|ure)?|bad");
   if (start("pass(?:ed|es)?|ok|okay|yes|good|sound|as expected|as recorded").test(text)) {
     return back.test(rest) ? CANNOT_TELL : PASS;
   }
-  const small = word("and|is|are|was|were|it|its|all|the|a|seen|found|looks|still|both|each|there");
-  if (repeated && !new RegExp(letter, "u").test(rest.replace(small, " "))) return PASS;
+  const small = alone("and|is|are|was|were|it|its|all|the|a|seen|found|looks|still|both|each|there");
+  if (repeated && !new RegExp(letter, "u").test(rest.replace(small, "$1 "))) return PASS;
   const no = new RegExp(`^no(?!['’]|${letter})(?=\\s*(?:[^\\p{L}\\p{N}_\\s]|$))`, "u");
   return start("fail(?:ed|s|ure)?|not|bad").test(text) || no.test(text) ? FAIL : CANNOT_TELL;
 }
