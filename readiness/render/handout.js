@@ -198,6 +198,9 @@ function renderGates() {
   if (failed.length) show("unanswered", "STOP, no further shot before this is solved: ", ...listed(failed), ".");
   else if (open.length) show("unanswered", "No shot before these stop steps are answered: ", ...listed(open), ".");
   else show("unanswered", "The stop steps of the arrival are answered.");
+  show("here", `Place: ${here().label}. `, ...(data.places.length > 1 ? [element("a", { href: "#place" }, "Another place")] : []));
+  const marks = data.marks.filter((id) => steps[id] && reading(id) !== PASS);
+  show("order", element("b", {}, "Put the bow back to its marks first. The sight comes last."), ...(marks.length ? [" Marks not ticked yet: ", ...listed(marks), "."] : []));
   byId("unanswered").classList.toggle("stop-now", failed.length + open.length > 0);
 }
 
@@ -398,7 +401,7 @@ function renderVerdicts() {
   const notes = [];
   if (evening.changed) notes.push(`Since the last change (${plain(evening.changed)}); what was shot before it is judged no more.`);
   if (any && missing) notes.push(`Not shot, so not known: ${missing}.`);
-  if (any) notes.push(`One error budget of 5 % for all ${checks} checks of the place; each look at a check is counted.`);
+  if (any) notes.push(`One error budget of 5 % for the ${plural(checks, "check")} of the place; each look at a check is counted.`);
   if (evening.warm) notes.push("A temperature was logged: readiness assess takes it into account, this page does not.");
   const known = (group) => data.distances.some((d) => Math.abs(distanceOf(d.text) - group.distance) < SAME_DISTANCE);
   if (!evening.groups.every(known)) notes.push("Some arrows were shot at a distance that this page has no number for: readiness assess judges them.");
@@ -505,22 +508,37 @@ function sameData(text, record) {
   return sorted(JSON.parse(text)) === sorted(record);
 }
 
-// What is wrong with a record that came from outside; readiness log checks everything once more.
+// What is wrong with a record that came from outside. One that the log at home refuses must not get in here: a page
+// that had taken it in could give back no file that is taken.
+const STAMP = { record: /^(shots|change|step|undo)$/, id: /^[0-9a-f]{12}$/, time: /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(Z|[-+]\d\d:\d\d)$/, version: /^.{1,40}$/, setup: /^[0-9a-f]{16}$/, at: /^.{1,200}$/ };
+const KEYS = {
+  shots: { distance: /./, kind: /^(fletched|bare|broadhead)$/, unit: /^(in|cm)$/, shots: null },
+  change: { what: /^.{1,400}$/ },
+  step: { step: /^[A-Z]{2,5}-[0-9]{3}$/, value: /^.{1,400}$/ },
+  undo: { undoes: /^[0-9a-f]{12}$/ },
+};
+
 function faultOf(r, known) {
-  const texts = (...keys) => keys.every((key) => typeof r[key] === "string" && r[key].length > 0 && r[key].length <= 400);
-  const number = (n) => typeof n === "number" && Number.isFinite(n) && Math.abs(n) <= 300;
-  if (!r || typeof r !== "object" || !texts("id", "time", "version", "setup", "at") || !/^[0-9a-f]{12}$/.test(r.id)) return "is no record of a log";
+  if (!r || typeof r !== "object" || !fits(r, STAMP) || !fits(r, KEYS[r.record])) return "is no record of a log";
+  const allowed = new Set([...Object.keys(STAMP), ...Object.keys(KEYS[r.record]), ...(r.record === "shots" ? ["head", "cold", "temperature"] : [])]);
+  if (Object.keys(r).some((key) => !allowed.has(key))) return "holds more than a record does";
   if (r.setup !== data.setup) return "was shot with another set-up of the bow";
   if (!data.places.some((place) => place.name === r.at)) return `speaks of a place that this trip does not have: ${plain(r.at)}`;
-  if (r.record === "change") return texts("what") ? "" : "does not say what was changed";
-  if (r.record === "step") return texts("step", "value") ? "" : "is no answer to a step";
-  if (r.record === "undo") return known.has(r.undoes) ? "" : "takes back a record that is not there";
-  if (r.record !== "shots" || !Array.isArray(r.shots) || r.shots.length < 1 || r.shots.length > 100) return "is no record of a log";
-  if (!["fletched", "bare", "broadhead"].includes(r.kind) || !["in", "cm"].includes(r.unit)) return "has arrows of no known kind or unit";
-  if ((r.kind === "broadhead") !== (typeof r.head === "string")) return "has a head where none belongs, or none where one does";
-  if (typeof r.distance !== "string" || !(distanceOf(r.distance) > 0)) return "has no distance that this page can read";
-  const sound = (s) => s && typeof s === "object" && (s.outside === true || (number(s.right) && number(s.up)));
-  return r.shots.every(sound) ? "" : "has an arrow without a place";
+  if (r.record === "undo" && !known.has(r.undoes)) return "takes back a record that is not there";
+  return r.record === "shots" ? shotsFault(r) : "";
+}
+
+const fits = (r, keys) => Object.entries(keys).every(([key, pattern]) => (pattern ? typeof r[key] === "string" && pattern.test(r[key]) : Array.isArray(r[key])));
+
+function shotsFault(r) {
+  const number = (n) => typeof n === "number" && Math.abs(n) <= (r.unit === "in" ? 118.11 : 300);
+  const arrow = (n) => n === undefined || (Number.isInteger(n) && n >= 1 && n <= 999);
+  const sound = (s) => s && typeof s === "object" && arrow(s.arrow) && (s.outside === true ? s.right === undefined && s.up === undefined : number(s.right) && number(s.up));
+  const metres = distanceOf(r.distance);
+  if (!(metres >= 1.8288 && metres <= 182.88)) return "has no distance that this page can read";
+  if (r.kind === "broadhead" ? !data.heads.some((head) => head.name === r.head) : r.head !== undefined) return "has a head that this trip does not have";
+  if (r.cold !== undefined && r.cold !== true) return "is no record of a log";
+  return r.shots.length >= 1 && r.shots.length <= 100 && r.shots.every(sound) ? "" : "has an arrow without a place";
 }
 
 let clearing = false;
@@ -641,3 +659,4 @@ load();
 bind();
 render();
 openFor(location.hash.slice(1));
+if (location.hash) byId(location.hash.slice(1))?.scrollIntoView();

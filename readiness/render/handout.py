@@ -123,6 +123,8 @@ def _links() -> Html:
         ("show", "What it must show"),
         ("stage-arrival", "Arrival"),
         ("butt", "Arrows"),
+        ("stage-morning", "Morning"),
+        ("stage-knock", "After a knock"),
         ("pack", "Packing"),
         ("pins", "Pins"),
         ("causes", "Causes"),

@@ -57,6 +57,7 @@ def _entry(plan: Plan) -> Html:
     return tag(
         "form",
         tag("h3", "Enter arrows"),
+        tag("p", id="here"),
         tag(
             "div",
             tag("label", "Distance ", tag("select", *at, id="distance")),

@@ -3,7 +3,7 @@
 "use strict";
 
 const SAME_DISTANCE = 0.01;
-const METRES = { in: 0.0254, cm: 0.01, yd: 0.9144, ft: 0.3048, m: 1 };
+const METRES = { in: 0.0254, cm: 0.01, yd: 0.9144, ft: 0.3048, mm: 0.001, m: 1 };
 const PASS = "pass", FAIL = "fail", CANNOT_TELL = "cannot tell";
 
 // F with 2 and dof degrees of freedom: the value below which it falls with probability p, and its upper tail.
@@ -24,8 +24,9 @@ function fTail(f, dof1, dof2) {
 const circle = (spread, factor, rules) =>
   spread.sigma * Math.sqrt(2 * f2Quantile(rules.confidence, spread.dof) * factor);
 
+// A distance as a log writes it, `20 yd`; NaN for what this page cannot read.
 function distanceOf(text) {
-  const match = /^([0-9.]+) (yd|ft|in|cm|m)$/.exec(text);
+  const match = /^([0-9]+\.?[0-9]*) ?(yd|m|ft|in|cm|mm)$/.exec(text.toLowerCase().replace(/ ?(yards?|yds)$/, " yd").replace(/ ?met(er|re)s?$/, " m"));
   return match ? Number(match[1]) * METRES[match[2]] : NaN;
 }
 
@@ -35,19 +36,17 @@ function standing(records) {
   return records.filter((r) => r.record !== "undo" && !undone.has(r.id));
 }
 
-// What was shot at a place since the last change to the bow, and its answers to steps.
+// What was shot at a place since the last change to the bow.
 function eveningOf(records, place) {
-  let sets = [], warm = false, changed = null;
-  const answers = {};
+  let sets = [], changed = null;
   for (const record of standing(records)) {
     if (record.record === "change") {
       sets = [];
       changed = record.what;
-    } else if (record.at === place && record.record === "step") answers[record.step] = record.value;
-    else if (record.at === place) sets.push(record);
+    } else if (record.record === "shots" && record.at === place) sets.push(record);
   }
-  warm = sets.some((set) => set.temperature !== undefined);
-  return { groups: grouped(sets.filter((s) => !s.cold)), cold: grouped(sets.filter((s) => s.cold)), answers, warm, changed };
+  const warm = sets.some((set) => set.temperature !== undefined);
+  return { groups: grouped(sets.filter((s) => !s.cold)), cold: grouped(sets.filter((s) => s.cold)), warm, changed };
 }
 
 function grouped(sets) {

@@ -29,6 +29,7 @@ from readiness.arrival.log import read_lines, setup_hash
 from readiness.plan import make_plan
 from readiness.rules.packs import built_in_packs
 from readiness.trip.load import load_trip
+from readiness.trip.quantities import read_si
 
 ROOT = Path(__file__).resolve().parents[2]
 SCRIPT = ROOT / "readiness" / "render" / "handout_judge.js"
@@ -231,3 +232,25 @@ def test_distances_come_back_as_they_were_written(plans):
         found = _javascript("given.map(distanceOf)", [distance_text(d, plan.units) for d in distances])
         assert max(abs(a - b) for a, b in zip(found, distances, strict=True)) < 1e-3
         assert min((b - a for a, b in pairwise(distances)), default=inf) >= 0.01
+
+
+def test_distances_of_another_hand_are_read_or_refused():
+    """What `readiness log` keeps as it was typed; a fraction is not read, and so not guessed."""
+    texts = [
+        "20yd",
+        "20 yards",
+        "1 yard",
+        "18.5 m",
+        "18 metres",
+        "60 ft",
+        "20 1/2 yd",
+        "20",
+        "yd",
+        "",
+        "1e3 m",
+        "20 mi",
+    ]
+    found = _javascript("given.map(distanceOf)", texts)
+    known = [read_si(text, "length") for text in texts[:6]]
+    assert found[:6] == pytest.approx(known)
+    assert found[6:] == [None] * 6  # NaN in JSON
