@@ -106,14 +106,14 @@ function takeBack(id) {
 const steps = {};
 const boxes = [...document.querySelectorAll(".step")];
 for (const box of boxes) {
-  const [expect, ifNot] = [...box.querySelectorAll("p > span")].map((span) => span.textContent);
-  const title = [...box.querySelector("h3, h4").childNodes].find((node) => node.nodeType === Node.TEXT_NODE).textContent.trim();
+  const [expect, ifNot] = [...box.querySelectorAll("p > i")].map((word) => word.nextSibling?.textContent ?? "");
+  const title = [...box.querySelector("h3, h4").childNodes].find((node) => node.nodeType === Node.TEXT_NODE)?.textContent.trim() ?? box.id;
   steps[box.id] = { title, expect, ifNot, stop: box.classList.contains("stop"), stage: box.closest(".stage").id.slice(6) };
 }
 
 function stepParts(box) {
   const [so, not] = box.querySelectorAll("[type=checkbox]");
-  return { so, not, now: box.querySelector(".value input") };
+  return { so, not, now: box.querySelector("label:last-child input") };
 }
 
 const placeOfStep = (id) => (data.camp.includes(steps[id].stage) ? here().name : data.places[0].name);

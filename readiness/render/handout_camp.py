@@ -107,10 +107,16 @@ def _place_fields(plan: Plan) -> Html:
     unit = "in" if plan.units == "imperial" else "cm"
     return tag(
         "div",
-        tag("label", f"Sideways, {unit} ", _number("right", "0.1")),
-        tag("label", "to the ", _sides("right-side", "right", "left")),
-        tag("label", f"Height, {unit} ", _number("up", "0.1")),
-        tag("label", "too ", _sides("up-side", "high", "low")),
+        tag(
+            "div",
+            tag("label", "Sideways ", _number("right", "0.1")),
+            _sides("right-side", "Which side", f"{unit} right", f"{unit} left"),
+        ),
+        tag(
+            "div",
+            tag("label", "Height ", _number("up", "0.1")),
+            _sides("up-side", "High or low", f"{unit} high", f"{unit} low"),
+        ),
         tag("button", "Add arrow", id="add"),
         tag("button", "Outside the butt", type="button", id="outside"),
         tag("button", "Undo last arrow", type="button", id="undo"),
@@ -124,8 +130,8 @@ def _number(name: str, step: str, minimum: str | None = None, maximum: str | Non
     )
 
 
-def _sides(name: str, plus: str, minus: str) -> Html:
-    return tag("select", tag("option", plus, value="1"), tag("option", minus, value="-1"), id=name)
+def _sides(name: str, about: str, plus: str, minus: str) -> Html:
+    return tag("select", tag("option", plus, value="1"), tag("option", minus, value="-1"), id=name, aria_label=about)
 
 
 def _clock(plan: Plan) -> Html:

@@ -50,21 +50,21 @@ def caution(text: str, source: str) -> Html:
 def _step(step: StepBox, level: int) -> Html:
     """One step: what to do, what to see, a tick, the value found, and the way on where it is not so.
 
-    The script finds the expectation and the way on by their spans, and names the group of the fields.
+    The script finds the expectation and the way on behind their words, and names the group of the fields.
     """
     said = dict(step.lines)
     return tag(
         "div",
         tag(f"h{level}", tag("b", "STOP ") if step.stop else "", f"{step.title} ", tag("small", step.id)),
         tag("p", said["do"]),
-        tag("p", tag("i", "Expect "), tag("span", said["expect"])),
+        tag("p", tag("i", "Expect "), said["expect"]),
         tag(
             "div",
             tag("label", tag("input", type="checkbox"), "As expected"),
             tag("label", tag("input", type="checkbox"), "Not so") if step.stop else "",
-            tag("label", "Now ", tag("input"), class_="value"),
+            tag("label", "Now ", tag("input")),
         ),
-        tag("p", tag("i", "If not "), tag("span", said["if not"])),
+        tag("p", tag("i", "If not "), said["if not"]),
         tag("p", step.source, class_="source") if step.source not in ("", USUAL_SOURCE) else "",
         class_="step stop" if step.stop else "step",
         id=step.id.split(",")[0],

@@ -152,10 +152,11 @@ def test_what_was_saved_is_taken_back_by_a_record_of_its_own(handout_of, opened,
     assert _told(page) == [(v["outcome"].upper(), v["check"]) for v in assessed["verdicts"]]
 
 
-def test_a_stop_step_that_fails_hides_the_shooting_until_it_is_solved(handout_of, opened):
-    """The STOP stands at the step, at the top and over the arrows at once; what is unanswered is named there too."""
-    page = opened(handout_of())
-    _unfold(page, "stage-arrival", "butt")
+def test_a_stop_step_that_fails_hides_the_shooting_until_it_is_solved(handout_of, opened, run, tmp_path):
+    """The STOP stands at the step, at the top and over the arrows at once, in the words that assess has at home."""
+    path = handout_of()
+    page = opened(path)
+    _unfold(page, "stage-arrival", "butt", "carry")
     assert (
         page.locator("#unanswered").inner_text().startswith("No shot before these stop steps are answered: limbs and")
     )
@@ -165,6 +166,11 @@ def test_a_stop_step_that_fails_hides_the_shooting_until_it_is_solved(handout_of
     assert "STOP, no further shot" in page.locator("#ARR-020").inner_text()
     assert "string and cables (ARR-020) failed. Do not draw." in page.locator("#alarm").inner_text()
     assert "STOP" in page.locator("#progress").inner_text()
+    trip = path.parent / "trip.yaml"
+    assert run("log", trip, "--import", _saved(page, tmp_path)).code == 0
+    assessed = run("assess", trip, "--format", "json", "--date", "2027-09-12")
+    assert assessed.code == 1
+    assert json.loads(assessed.out)["next_why"] == page.locator("#alarm").inner_text()
     assert "NOT SO" in page.locator("[data-state=ARR-020]").inner_text()
     page.reload()
     assert not page.locator("#entry").is_visible()
@@ -233,7 +239,7 @@ def test_numbers_typed_are_arrows_like_tapped_ones(handout_of, opened):
     page.fill("#arrow", "7")
     page.check("#cold")
     page.fill("#right", "1.3")
-    page.select_option("#right-side", label="left")
+    page.select_option("#right-side", label="in left")
     page.click("#add")
     assert page.locator("#draft-note").inner_text().startswith("How far high or low")
     page.fill("#up", "0.4")
