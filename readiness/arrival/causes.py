@@ -10,16 +10,16 @@ baselines, of the forecast, of the camp's groups. The share of each cause before
 judgement: common practice, no source. tests/benchmarks/camps.py measures how well the stated probabilities come true.
 
 When no cause of the list predicts the pattern, `other` does: it lets every group move on its own, or all of them
-sideways with the square of the distance, as wind and cant do.
+sideways with the square of the distance, as wind and cant do, or has two faults at once.
 """
 
 from __future__ import annotations
 
-from math import exp, log, sqrt
+from itertools import combinations
+from math import comb, exp, log, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.arrival.evidence import Hypothesis, Pattern, likeliest_size, log_evidence, pattern_of
-from readiness.linear import dot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from readiness.arrival.cells import Cell
     from readiness.arrival.checks import Camp
     from readiness.arrival.evening import Evening
+    from readiness.linear import Vector
 
 NOTHING, AIR, SIGHT, SPEED = "nothing", "air", "sight", "speed"
 VERTICAL, SIDEWAYS, FLIGHT = "vertical tune", "sideways tune", "broadhead flight"
@@ -46,12 +47,14 @@ PRIORS: Mapping[str, float] = {
 }
 UNCHANGED = 1.0 - sum(PRIORS.values())
 
-# One standard deviation of a cause's size, in scales of equal weight: angles in [rad], speed in [m/s].
+# One standard deviation of a cause's size, in scales: of equal weight, but for speed, where large is rare. Angles in
+# [rad], speed in [m/s].
 ANGLES = (0.0015, 0.005, 0.015)  # 1 1/2 milliradian is about 1 in at 20 yd, 3 in at 60 yd
-SPEEDS_M_S = (1.5, 5.0, 16.0)
+SPEEDS_M_S = {1.5: 0.5, 5.0: 0.4, 16.0: 0.1}
 GROWTHS = (1.4, 1.8, 2.4, 3.2)  # times as wide as at home
 COUPLED = 0.5  # of a moved rest's effect on the bare shaft: how much of it may show in the other groups
 FEWEST_DOF = 4  # of what is known of the archer's spread; with less, nothing can be told
+FEWEST_ARROWS = 3  # with a place, in groups that can be compared
 SEEN = 1.96  # standard errors
 
 
@@ -103,7 +106,7 @@ def diagnose(camp: Camp, evening: Evening) -> Diagnosis:
 
     """
     pattern = pattern_of(camp, evening)
-    if pattern is None or pattern.dof < FEWEST_DOF:
+    if pattern is None or pattern.dof < FEWEST_DOF or pattern.arrows < FEWEST_ARROWS:
         prior = {UNCHANGED_NAME: UNCHANGED, **PRIORS}
         return Diagnosis(_ordered(prior, {}, air_seen=False), told=False, air_seen=False)
     hypotheses = list(hypotheses_of(pattern))
@@ -163,9 +166,9 @@ def hypotheses_of(pattern: Pattern) -> Iterator[Hypothesis]:
         yield Hypothesis(SIGHT, 0.4 * share, angle, up=(moved,))
         yield Hypothesis(SIGHT, 0.3 * share, angle, right=(moved,))
         yield Hypothesis(SIGHT, 0.3 * share, angle, right=(moved,), up=(moved,))
-    for speed in SPEEDS_M_S:
+    for speed, share in SPEEDS_M_S.items():
         faster = [speed * cell.m_per_m_s for cell in cells]
-        yield Hypothesis(SPEED, PRIORS[SPEED] / len(SPEEDS_M_S), speed, up=(faster,))
+        yield Hypothesis(SPEED, PRIORS[SPEED] * share, speed, up=(faster,))
     yield from _tunes(cells)
     yield from _heads(cells)
     yield from _bad_arrows(pattern)
@@ -176,17 +179,15 @@ def hypotheses_of(pattern: Pattern) -> Iterator[Hypothesis]:
 def _tunes(cells: tuple[Cell, ...]) -> Iterator[Hypothesis]:
     """The bare shaft moved: alone, or with the heads and the fletched groups a little after it.
 
-    Where no bare shaft was shot, nothing speaks for it or against it; so with the other causes that follow.
+    Where no bare shaft was shot, the other groups alone may have followed. With no group that a cause could move,
+    nothing speaks for it or against it: so with this one and those below.
     """
-    if not any(cell.kind == "bare" for cell in cells):
-        yield from (Hypothesis(name, PRIORS[name]) for name in (VERTICAL, SIDEWAYS))
-        return
     for angle in ANGLES:
         bare = [angle * cell.distance_m if cell.kind == "bare" else 0.0 for cell in cells]
         heads = [COUPLED * angle * cell.distance_m if cell.kind == "broadhead" else 0.0 for cell in cells]
         all_of_it = [COUPLED * angle * cell.distance_m for cell in cells]
-        alone, followed = (bare,), tuple(p for p in (bare, heads, all_of_it) if any(p))
-        for moved in (alone, followed):
+        for columns in ((bare,), (bare, heads, all_of_it)):
+            moved = tuple(column for column in columns if any(column))
             yield Hypothesis(VERTICAL, 0.5 * PRIORS[VERTICAL] / len(ANGLES), angle, up=moved)
             yield Hypothesis(SIDEWAYS, 0.5 * PRIORS[SIDEWAYS] / len(ANGLES), angle, right=moved)
 
@@ -223,25 +224,33 @@ def _spreads(pattern: Pattern) -> Iterator[Hypothesis]:
 
 
 def _others(cells: tuple[Cell, ...]) -> Iterator[Hypothesis]:
-    """Every group moved on its own; or all of them sideways with the square of the distance."""
+    """Every group moved on its own; all of them sideways with the square of the distance; or two faults at once."""
     far = max(cell.distance_m for cell in cells)
+    share = PRIORS[OTHER] / 3.0 / len(ANGLES)
     for angle in ANGLES:
         own = tuple([angle * c.distance_m if c is cell else 0.0 for c in cells] for cell in cells)
-        yield Hypothesis(OTHER, 0.5 * PRIORS[OTHER] / len(ANGLES), angle, right=own, up=own)
+        yield Hypothesis(OTHER, share, angle, right=own, up=own)
         square = [angle * cell.distance_m**2 / far for cell in cells]
-        yield Hypothesis(OTHER, 0.5 * PRIORS[OTHER] / len(ANGLES), angle, right=(square,))
+        yield Hypothesis(OTHER, share, angle, right=(square,))
+        faults = _faults(cells, angle)
+        for one, two in combinations(faults, 2):
+            right, up = (tuple(c for c in (a, b) if any(c)) for a, b in zip(one, two, strict=True))
+            yield Hypothesis(OTHER, share / comb(len(faults), 2), angle, right=right, up=up)
+
+
+def _faults(cells: tuple[Cell, ...], angle: float) -> tuple[tuple[Vector, Vector], ...]:
+    """What sight, speed, tune and heads would move, right and up, each of one size."""
+    none = [0.0] * len(cells)
+    sight = [angle * cell.distance_m for cell in cells]
+    far = max(cells, key=lambda cell: cell.distance_m)
+    speed = [angle * far.distance_m * cell.m_per_m_s / far.m_per_m_s for cell in cells]
+    bare, head = (
+        [angle * cell.distance_m if cell.kind == kind else 0.0 for cell in cells] for kind in ("bare", "broadhead")
+    )
+    return (sight, sight), (none, speed), (bare, bare), (head, head)
 
 
 def growth_seen(pattern: Pattern) -> float:
     """How many times as wide as at home the evening's groups are, [-]; 1 where no group was recorded at home."""
     view = pattern.view()
     return sqrt(view.squares / view.dof) if view.dof and pattern.has_home else 1.0
-
-
-def air_share(pattern: Pattern) -> float | None:
-    """The part of the shift seen that the forecast explains, [-]; None where no shift of its kind is seen."""
-    if not is_air_seen(pattern):
-        return None
-    shift = [cell.forecast_m for cell in pattern.cells]
-    size, _ = pattern.fitted(shift, _from_home(pattern))
-    return min(1.0, dot(shift, shift) / (size * dot(shift, shift)))

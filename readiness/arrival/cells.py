@@ -6,7 +6,7 @@ from math import sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups, sighting
-from readiness.arrival.checks import is_set_for
+from readiness.arrival.checks import SAME_DISTANCE_M, is_set_for
 from readiness.forecast import flight_from_home
 from readiness.groups import Spread
 from readiness.pinshift import BAND_SIGMAS
@@ -44,7 +44,12 @@ class Cells(NamedTuple):
 
 
 def cells_of(camp: Camp, evening: Evening) -> Cells | None:
-    """The groups that can be compared with something; None where there are none, or no spread is known."""
+    """The groups that can be compared with something; None where there are none, or no spread is known.
+
+    Nor can anything be compared once the sight was moved on purpose: the recorded zeros are those of another setting.
+    """
+    if evening.sight_moved:
+        return None
     shot = [group for group in evening.groups if group.arrows and is_set_for(camp.trip, group.distance_m)]
     spreads = {group.distance_m: groups.spread_at(group.distance_m, camp.forecast.spreads) for group in shot}
     known = [group for group in shot if spreads[group.distance_m] is not None]
@@ -100,7 +105,7 @@ def _baseline(camp: Camp, group: Group) -> Expectation | None:
     name = "bare shaft" if group.kind == "bare" else "broadhead"
     for check in camp.checks:
         same = check.name == name and check.head == group.head
-        if same and abs(check.distance_m - group.distance_m) < 0.01:
+        if same and abs(check.distance_m - group.distance_m) < SAME_DISTANCE_M:
             return check.expectation
     return None
 

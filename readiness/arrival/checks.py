@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from readiness.trip.model import Trip
 
 MEASURED_TEMPERATURE_SD_C = 1.0  # of a temperature read at camp: an assumption, printed
-_SAME_DISTANCE_M = 0.01
+SAME_DISTANCE_M = 0.01
 
 
 class Check(NamedTuple):
-    """One check: its expectation, and what has to be shot for it. per_group is 2 where two groups are compared."""
+    """One check: its expectation, and what has to be shot for it."""
 
     name: str  # bare shaft, near zero, far zero, zero, broadhead, first cold arrow
     expectation: Expectation
@@ -60,15 +60,18 @@ def camp_of(trip: Trip, evening: Evening) -> Camp:
 
 def _checks(trip: Trip, local: Forecast, evening: Evening) -> list[Check]:
     plan = verification_of(trip, local)
-    zeros = [plan.near_zero, *([plan.far_zero] if plan.far_zero else [])]
     found = [Check("bare shaft", plan.bare_shaft)] if plan.bare_shaft else []
+    heads = [Check("broadhead", head, head.name) for head in plan.broadheads]
+    if evening.sight_moved:  # zeros recorded with the sight as it was say nothing about the sight as it is
+        return [*found, *heads]
+    zeros = [plan.near_zero, *([plan.far_zero] if plan.far_zero else [])]
     found += [Check(zero.name, zero) for zero in zeros]
     for group in evening.groups:
-        known = any(abs(zero.distance_m - group.distance_m) < _SAME_DISTANCE_M for zero in zeros)
+        known = any(abs(zero.distance_m - group.distance_m) < SAME_DISTANCE_M for zero in zeros)
         if group.kind == "fletched" and not known and is_set_for(trip, group.distance_m):
             zeros.append(zero_at("zero", trip, local, group.distance_m))
             found.append(Check("zero", zeros[-1]))
-    found += [Check("broadhead", head, head.name) for head in plan.broadheads]
+    found += heads
     found += [Check("first cold arrow", cold) for cold in plan.cold_first]
     return found
 
@@ -79,4 +82,4 @@ def is_set_for(trip: Trip, distance_m: float) -> bool:
     if trip.bow.sight.kind == "slider" and pins[0] <= distance_m <= pins[-1]:
         return True
     known = (*pins, *(group.distance_m for group in trip.reference.groups))
-    return any(abs(distance_m - known_m) < _SAME_DISTANCE_M for known_m in known)
+    return any(abs(distance_m - known_m) < SAME_DISTANCE_M for known_m in known)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
+from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.arrival.records import Change, ShotSet, StepAnswer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from datetime import date
 
     from readiness.arrival.records import Log, Shot
 
@@ -62,45 +65,135 @@ class Evening(NamedTuple):
     cold: tuple[Group, ...]
     temperature_c: float | None
     answers: Mapping[str, str]
+    kept: Mapping[str, str]  # answers of before a change to sight or peep: they still hold for stop steps
     changes: tuple[str, ...]
     answered_since: frozenset[str] = frozenset()  # steps answered after the last shots
+    sight_moved: bool = False  # on purpose, so that the zeros recorded at home no longer hold
+    twice: bool = False  # a set that is the same to the last digit as one before it
+
+    @property
+    def outside(self) -> tuple[Group, ...]:
+        """The groups with an arrow outside the butt, near to far."""
+        return tuple(group for group in self.groups if group.outside)
 
     def group(self, kind: str, distance_m: float, head: str | None = None) -> Group | None:
         """The group of a kind at a distance, if it was shot."""
         return _find(self.groups, kind, distance_m, head)
 
     def cold_at(self, distance_m: float) -> Group | None:
-        """The first cold arrows at a distance."""
-        return next((g for g in self.cold if abs(g.distance_m - distance_m) < _SAME_DISTANCE_M), None)
+        """The first cold arrows at a distance, fletched with field points as their reference is."""
+        return _find(self.cold, "fletched", distance_m, None)
 
 
-def evening_of(log: Log, place: str) -> Evening:
-    """The evening at a place. A change to the bow, at whatever place, begins a new run: older shots are left out."""
-    sets: list[ShotSet] = []
-    answers: dict[str, str] = {}
-    changes: list[str] = []
-    since: set[str] = set()
+def evening_of(log: Log, place: str, today: date | None = None) -> Evening:
+    """The evening at a place.
+
+    A change to the bow, at whatever place, begins a new run: older shots are left out, and the answers of before it
+    lapse, all but those to stop steps where the change was to sight or peep alone. Answers older than a day lapse too.
+
+    Parameters
+    ----------
+    log : the standing records of one set-up
+    place : name of a destination, [text]
+    today : the day that answers are old from; none is if left out
+
+    """
+    run = _Run()
     for record in log.records:
         if isinstance(record, Change):
-            sets.clear()
-            changes.append(record.what)
-        elif record.stamp.at == place:
-            if isinstance(record, StepAnswer):
-                answers[record.step] = record.value
-                since.add(record.step)
-            else:
-                sets.append(record)
-                since.clear()
-    temperatures = [s.temperature_c for s in sets if s.temperature_c is not None]
+            run.changed(record.what)
+        elif record.stamp.at == place and not (isinstance(record, StepAnswer) and _is_old(record, today)):
+            run.take(record)
+    sets = [part for record in run.sets for part in _parts(record)]
+    temperatures = [s.temperature_c for s in run.sets if s.temperature_c is not None]
     return Evening(
         place,
         _grouped(s for s in sets if not s.cold),
         _grouped(s for s in sets if s.cold),
         sum(temperatures) / len(temperatures) if temperatures else None,
-        answers,
-        tuple(changes),
-        frozenset(since),
+        run.answers,
+        run.kept,
+        tuple(run.changes),
+        frozenset(run.since),
+        is_sight_moved(run.changes),
+        _is_twice(run.sets),
     )
+
+
+class _Run:
+    """What counts after a walk over the records."""
+
+    def __init__(self) -> None:
+        self.sets: list[ShotSet] = []
+        self.answers: dict[str, str] = {}
+        self.kept: dict[str, str] = {}
+        self.changes: list[str] = []
+        self.since: set[str] = set()
+
+    def changed(self, what: str) -> None:
+        """A change to the bow."""
+        self.sets.clear()
+        self.since.clear()
+        self.changes.append(what)
+        self.kept = {**self.kept, **self.answers} if is_of_sight(what) else {}
+        self.answers = {}
+
+    def take(self, record: ShotSet | StepAnswer) -> None:
+        """Shots, or an answer that stands for the step from now on."""
+        if isinstance(record, StepAnswer):
+            self.answers[record.step] = record.value
+            self.since.add(record.step)
+        else:
+            self.sets.append(record)
+            self.since.clear()
+
+
+_SIGHT = re.compile(r"\b(?:sight|peep|pins?|scale|windage|elevation)\b")
+_BOW = re.compile(r"\b(?:strings?|cables?|cams?|limbs?|bolts?|timing|rest|nocks?|loop|weight|press|arrows?|heads?)\b")
+_MOVED = re.compile(r"\b(?:re-?sight(?:ed)?|moved|corrected|adjusted|re-?set|dialled)\b")
+_BACK = re.compile(r"\bback\b")
+
+
+def is_of_sight(what: str) -> bool:
+    """Whether a change was to sight or peep, and to nothing else of the bow.
+
+    >>> is_of_sight("peep back to its threads"), is_of_sight("new string, peep tied in")
+    (True, False)
+    """
+    text = what.casefold()
+    return bool(_SIGHT.search(text)) and not _BOW.search(text)
+
+
+def is_sight_moved(changes: Iterable[str]) -> bool:
+    """Whether the sight stands, after some changes, moved on purpose away from where the zeros were recorded.
+
+    >>> is_sight_moved(["60 yd pin moved up 0.02 in"]), is_sight_moved(["60 yd pin moved", "pin back to its mark"])
+    (True, False)
+    """
+    moved = False
+    for what in changes:
+        text = what.casefold()
+        if is_of_sight(what) and (_MOVED.search(text) or _BACK.search(text)):
+            moved = not _BACK.search(text)
+    return moved
+
+
+def _is_old(record: StepAnswer, today: date | None) -> bool:
+    """Whether an answer is older than yesterday."""
+    return today is not None and record.stamp.time[:10] < (today - timedelta(days=1)).isoformat()
+
+
+def _parts(record: ShotSet) -> tuple[ShotSet, ...]:
+    """A set that began with the first cold arrow of the day: that arrow, and the others."""
+    if not record.cold:
+        return (record,)
+    rest = record._replace(shots=record.shots[1:], cold=False)
+    return (record._replace(shots=record.shots[:1]), *([rest] if rest.shots else []))
+
+
+def _is_twice(sets: list[ShotSet]) -> bool:
+    seen = [(s.distance_m, s.kind, s.head, s.shots) for s in sets]
+    return len(set(seen)) < len(seen)
 
 
 def squares_m2(shots: Iterable[Shot]) -> float:

@@ -119,6 +119,11 @@ class Pattern:
         self.cells, self.dof, self.has_home = cells, dof, has_home
         self._views: dict[tuple[int | None, float], View] = {}
 
+    @property
+    def arrows(self) -> int:
+        """Arrows with a place in all groups, [-]."""
+        return sum(cell.group.arrows for cell in self.cells)
+
     def view(self, arrow: int | None = None, growth: float = 1.0) -> View:
         """The pattern with the shots of one arrow apart, the camp's groups so many times as wide as home's."""
         key = arrow, growth

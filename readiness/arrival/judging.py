@@ -10,7 +10,8 @@ added to k times is taken times 2^k (so that the looks spend 1/2 + 1/4 + ... of 
 place, shot or not, share the budget by Holm's method.
 
 pass needs two things: the middle inside the circle that holds an unmoved bow 95 times in 100, and as many arrows as
-the plan asks for; or three, where their circle is no wider than the figure of common practice.
+the plan asks for; or three, where their circle is no wider than the figure of common practice. Groups wider than chance
+allows pass only in a circle no wider than the plan's. One arrow alone fails nothing but the first cold arrow.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from math import copysign, hypot
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups
+from readiness.arrival.checks import SAME_DISTANCE_M
 from readiness.groups import FEWEST_ARROWS, Spread
 from readiness.quantiles import f2_tail, f_tail
 
@@ -33,7 +35,9 @@ ERROR_BUDGET = 0.05
 WIDER_THAN_CHANCE = 0.01
 MOST_MORE = 60  # arrows of which it is said that they would settle a check
 
+FEWEST_TO_FAIL = 2  # arrows of each kind: one arrow may be a bad shot
 TOO_FEW, BETWEEN, OUTSIDE, NO_SPREAD = "too few arrows", "outside its circle", "outside the butt", "no group recorded"
+TOO_WIDE = "groups too wide"
 
 
 class Verdict(NamedTuple):
@@ -125,7 +129,7 @@ def spread_there(camp: Camp, evening: Evening, distance_m: float) -> tuple[Sprea
     neither says anything.
     """
     home = groups.spread_at(distance_m, camp.forecast.spreads)
-    near = [g for g in evening.groups if abs(g.distance_m - distance_m) < 0.01]
+    near = [g for g in evening.groups if abs(g.distance_m - distance_m) < SAME_DISTANCE_M]
     dof = sum(g.dof for g in near)
     if dof == 0:
         return home, False
@@ -144,14 +148,18 @@ def _groups_of(check: Check, evening: Evening) -> _Shot | str:
         return _Shot(cold, None) if cold and cold.arrows else "the first arrow of a day"
     fletched = evening.group("fletched", check.distance_m)
     if not check.is_pair:
-        return _Shot(fletched, None) if fletched and fletched.arrows else "fletched arrows"
+        return _Shot(fletched, None) if fletched and fletched.arrows else _lost(fletched, "fletched arrows")
     kind = "bare" if check.name == "bare shaft" else "broadhead"
     second = evening.group(kind, check.distance_m, check.head)
     if second is None or not second.arrows:
-        return "a bare shaft" if kind == "bare" else "this head"
+        return _lost(second, "a bare shaft" if kind == "bare" else "this head")
     if fletched is None or not fletched.arrows:
-        return "fletched arrows beside it"
+        return _lost(fletched, "fletched arrows beside it")
     return _Shot(second, fletched)
+
+
+def _lost(group: Group | None, missing: str) -> str:
+    return "an arrow in the butt: all missed it" if group and group.outside else missing
 
 
 def _measured(check: Check, shot: _Shot, camp: Camp, evening: Evening) -> Verdict:
@@ -183,6 +191,8 @@ def _measured(check: Check, shot: _Shot, camp: Camp, evening: Evening) -> Verdic
         return verdict._replace(reason=OUTSIDE)
     if not enough:
         return verdict._replace(reason=TOO_FEW, needed=_needed(check, spread, shot, None, alpha))
+    if wider and groups.circle_m(spread, factor) > max(base.circle_m, base.wanted_m):
+        return verdict._replace(reason=TOO_WIDE)
     return verdict._replace(outcome=PASS)
 
 
@@ -193,6 +203,8 @@ def _within_budget(verdicts: Iterable[Verdict], checks: int) -> tuple[Verdict, .
     for rank, (p_spent, i) in enumerate(ranked):
         if p_spent > ERROR_BUDGET / (checks - rank):
             break
+        if judged[i].arrows < FEWEST_TO_FAIL and judged[i].check.name != "first cold arrow":
+            continue
         judged[i] = judged[i]._replace(outcome=FAIL, reason="", needed=None)
     return tuple(judged)
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from readiness import groups
-from readiness.arrival.checks import Check, camp_of, is_set_for
+from readiness.arrival.checks import SAME_DISTANCE_M, Check, camp_of, is_set_for
 from readiness.arrival.evening import evening_of
-from readiness.arrival.judging import ERROR_BUDGET, MOST_MORE, WIDER_THAN_CHANCE
+from readiness.arrival.judging import ERROR_BUDGET, FEWEST_TO_FAIL, MOST_MORE, WIDER_THAN_CHANCE
 from readiness.arrival.records import Log
 from readiness.arrival.verdict_words import check_name
+from readiness.groups import FEWEST_ARROWS
 from readiness.units import to_unit
 from readiness.verification import zero_at
 
@@ -25,13 +26,14 @@ if TYPE_CHECKING:
     from readiness.trip.model import Trip
     from readiness.units import UnitSystem
 
-SAME_DISTANCE_M = 0.01
 CLOSE_UP_M = {"imperial": (4.572, 9.144), "metric": (5.0, 10.0)}  # 5 and 10 yd, for the first bare shaft after travel
 RULES: Mapping[str, float] = {
     "budget": ERROR_BUDGET,
     "wider": WIDER_THAN_CHANCE,
     "confidence": 0.95,
     "most_more": MOST_MORE,
+    "fewest": FEWEST_ARROWS,
+    "fewest_to_fail": FEWEST_TO_FAIL,
 }
 
 
@@ -115,5 +117,6 @@ def _check(check: Check, camp: Camp, units: UnitSystem) -> dict[str, Any]:
         "variance": base.baseline_variance,
         "wanted": base.wanted_m,
         "tolerance": base.tolerance_m,
+        "plan_circle": base.circle_m,
         "home": None if spread is None else [spread.sigma_m, spread.dof],
     }

@@ -38,15 +38,34 @@ function standing(records) {
 
 // What was shot at a place since the last change to the bow.
 function eveningOf(records, place) {
-  let sets = [], changed = null;
+  let sets = [], changed = null, sightMoved = false;
   for (const record of standing(records)) {
     if (record.record === "change") {
       sets = [];
       changed = record.what;
+      sightMoved = isSightMoved(changed, sightMoved);
     } else if (record.record === "shots" && record.at === place) sets.push(record);
   }
   const warm = sets.some((set) => set.temperature !== undefined);
-  return { groups: grouped(sets.filter((s) => !s.cold)), cold: grouped(sets.filter((s) => s.cold)), warm, changed };
+  const parts = sets.flatMap(coldApart);
+  const groups = (cold) => grouped(parts.filter((set) => Boolean(set.cold) === cold));
+  return { groups: groups(false), cold: groups(true), warm, changed, sightMoved };
+}
+
+// A set that began with the first cold arrow of the day: that arrow, and the others.
+function coldApart(set) {
+  if (!set.cold) return [set];
+  const rest = { ...set, cold: false, shots: set.shots.slice(1) };
+  return [{ ...set, shots: set.shots.slice(0, 1) }, ...(rest.shots.length ? [rest] : [])];
+}
+
+// Whether the sight stands, after a change, moved on purpose away from the recorded zeros: see arrival/evening.py.
+function isSightMoved(what, before) {
+  const has = (words) => new RegExp(`(^|[^\\p{L}\\p{N}_])(?:${words})(?![\\p{L}\\p{N}_])`, "u").test(what.toLowerCase());
+  const ofSight = has("sight|peep|pins?|scale|windage|elevation") &&
+    !has("strings?|cables?|cams?|limbs?|bolts?|timing|rest|nocks?|loop|weight|press|arrows?|heads?");
+  if (ofSight && has("back")) return false;
+  return before || (ofSight && has("re-?sight(?:ed)?|moved|corrected|adjusted|re-?set|dialled"));
 }
 
 function grouped(sets) {
@@ -89,6 +108,7 @@ function measure(group) {
 function checksOf(place, evening) {
   const near = (a, b) => Math.abs(a.distance - b.distance) < SAME_DISTANCE;
   const at = (names) => place.checks.filter((check) => names.includes(check.name));
+  if (evening.sightMoved) return [...at(["bare shaft"]), ...at(["broadhead"])]; // the recorded zeros hold no longer
   const zeros = at(["near zero", "far zero"]);
   for (const group of evening.groups) {
     if (group.kind !== "fletched" || zeros.some((zero) => near(zero, group))) continue;
@@ -117,15 +137,16 @@ function spreadThere(check, evening, rules) {
 function groupsOf(check, evening) {
   const shot = (group) => group && group.arrows > 0;
   if (check.name === "first cold arrow") {
-    const cold = evening.cold.find((g) => Math.abs(g.distance - check.distance) < SAME_DISTANCE);
+    const cold = find(evening.cold, "fletched", check.distance, null);
     return shot(cold) ? [cold] : "the first arrow of a day";
   }
   const fletched = find(evening.groups, "fletched", check.distance, null);
-  if (!check.pair) return shot(fletched) ? [fletched] : "fletched arrows";
+  const lost = (group, missing) => (group && group.outside ? "an arrow in the butt: all missed it" : missing);
+  if (!check.pair) return shot(fletched) ? [fletched] : lost(fletched, "fletched arrows");
   const kind = check.name === "bare shaft" ? "bare" : "broadhead";
   const second = find(evening.groups, kind, check.distance, check.head);
-  if (!shot(second)) return kind === "bare" ? "a bare shaft" : "this head";
-  return shot(fletched) ? [second, fletched] : "fletched arrows beside it";
+  if (!shot(second)) return lost(second, kind === "bare" ? "a bare shaft" : "this head");
+  return shot(fletched) ? [second, fletched] : lost(fletched, "fletched arrows beside it");
 }
 
 // Every check of a place judged: { verdicts, notShot }.
@@ -159,20 +180,23 @@ function measured(check, parts, evening, rules) {
   verdict.spent = Math.min(1, verdict.p * 2 ** Math.max(...parts.map((g) => g.sets)));
   if (off > own) verdict.reason = "outside its circle";
   else if (verdict.outside) verdict.reason = "outside the butt";
-  else if (isEnough(check, spread, factor, rules)) verdict.outcome = PASS;
-  else Object.assign(verdict, { reason: "too few arrows", needed: neededFor(check, spread, verdict.arrows, rules) });
+  else if (isEnough(check, spread, factor, verdict.arrows, rules)) {
+    if (wider && own > Math.max(check.plan_circle, check.wanted)) verdict.reason = "groups too wide";
+    else verdict.outcome = PASS;
+  } else Object.assign(verdict, { reason: "too few arrows", needed: neededFor(check, spread, verdict.arrows, rules) });
   return verdict;
 }
 
-// As many arrows as the plan asks for, or a circle no wider than the figure of common practice.
-function isEnough(check, spread, factor, rules) {
+// As many arrows as the plan asks for; or three, in a circle no wider than the figure of common practice.
+function isEnough(check, spread, factor, arrows, rules) {
   const planned = (check.pair ? 2 : 1) / check.arrows + check.variance;
-  return factor <= planned * (1 + 1e-9) || circle(spread, factor, rules) <= check.wanted;
+  const tight = arrows >= rules.fewest && circle(spread, factor, rules) <= check.wanted;
+  return tight || factor <= planned * (1 + 1e-9);
 }
 
 function neededFor(check, spread, arrows, rules) {
   for (let n = arrows + 1; n < arrows + rules.most_more; n++) {
-    if (isEnough(check, spread, (check.pair ? 2 : 1) / n + check.variance, rules)) return n;
+    if (isEnough(check, spread, (check.pair ? 2 : 1) / n + check.variance, n, rules)) return n;
   }
   return null;
 }
@@ -182,6 +206,7 @@ function withinBudget(verdicts, checks, rules) {
   const ranked = verdicts.filter((v) => v.spent !== null).sort((a, b) => a.spent - b.spent);
   for (const [rank, verdict] of ranked.entries()) {
     if (verdict.spent > rules.budget / (checks - rank)) break;
+    if (verdict.arrows < rules.fewest_to_fail && verdict.check.name !== "first cold arrow") continue;
     Object.assign(verdict, { outcome: FAIL, reason: "", needed: null });
   }
 }

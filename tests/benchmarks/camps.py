@@ -51,8 +51,18 @@ DISTANCES_YD = (20, 40, 60)
 HOME_ARROWS = 10
 PAIRS_BEFORE = HEADS_BEFORE = 6
 PLACE = "Trailhead camp"
-PLANTED = ("sight", "speed", "vertical tune", "sideways tune", "broadhead flight", "bad arrow", "spread", "other")
-CHECK_OF = {"vertical tune": "bare shaft", "sideways tune": "bare shaft", "broadhead flight": "broadhead"}
+TWO_FAULTS = "two faults"  # planted: `other` has to lead
+PLANTED = (
+    "sight",
+    "speed",
+    "vertical tune",
+    "sideways tune",
+    "broadhead flight",
+    "bad arrow",
+    "spread",
+    "other",
+    TWO_FAULTS,
+)
 
 
 class Fault(NamedTuple):
@@ -170,6 +180,13 @@ def judged(evening, fault):
     return judge(camp, found), diagnose(camp, found), camp, found
 
 
+SINGLE = ("sight", "speed", "vertical tune", "sideways tune", "broadhead flight")
+
+
+def _both(a, b):
+    return tuple(x + y for x, y in zip(a, b, strict=True)) if isinstance(a, tuple) else a + b
+
+
 def planted(cause, times, evening):
     """A fault of so many times the shift that the plain evening can show."""
     rng = evening.rng
@@ -178,6 +195,9 @@ def planted(cause, times, evening):
     shown = {v.check.name: v.shown_m for v in plain.verdicts}
     far, sign = 60 * YARD, rng.choice((-1.0, 1.0))
     at_far = sign * times * shown["far zero"] / far
+    if cause == TWO_FAULTS:
+        one, two = (planted(c, times, evening) for c in rng.sample(SINGLE, 2))
+        return Fault("other", *(_both(a, b) for a, b in zip(one[1:5], two[1:5], strict=True)))
     if cause == "sight":
         return Fault(cause, sight=(at_far, 0.0) if rng.random() < 0.4 else (0.0, at_far))
     if cause == "speed":
@@ -205,7 +225,7 @@ def drawn(rng):
         axes = rng.choices((("up",), ("right",), ("up", "right")), (0.4, 0.3, 0.3))[0]
         return Fault(cause, sight=tuple(normal(angle) if axis in axes else 0.0 for axis in ("right", "up")))
     if cause == "speed":
-        return Fault(cause, speed_m_s=normal(rng.choice(SPEEDS_M_S)))
+        return Fault(cause, speed_m_s=normal(rng.choices(list(SPEEDS_M_S), SPEEDS_M_S.values())[0]))
     if cause in ("vertical tune", "sideways tune"):
         axis, follows = cause == "vertical tune", rng.random() < 0.5
         bare, head, rest = normal(angle), *(normal(COUPLED * angle) * follows for _ in range(2))
@@ -219,12 +239,33 @@ def drawn(rng):
         return Fault(cause, arrow=(rng.randint(1, 6), normal(angle), normal(angle)))
     if cause == "spread":
         return Fault(cause, growth=rng.choice(GROWTHS))
-    if cause == "other" and rng.random() < 0.5:
-        return Fault(cause, wind_m=normal(angle) * 60 * YARD)
     if cause == "other":
-        cells = ((20, "fletched"), (20, "bare"), (60, "fletched"), (40, "fletched"), (40, "broadhead"))
-        return Fault(cause, own={(d, k): (normal(angle * d * YARD), normal(angle * d * YARD)) for d, k in cells})
+        return rng.choice((wind, on_their_own, two_faults))(rng, angle)
     return Fault()
+
+
+def wind(rng, angle):
+    """Sideways with the square of the distance."""
+    return Fault("other", wind_m=rng.gauss(0.0, angle) * 60 * YARD)
+
+
+def on_their_own(rng, angle):
+    """Every group by itself."""
+    cells = ((20, "fletched"), (20, "bare"), (60, "fletched"), (40, "fletched"), (40, "broadhead"))
+    return Fault("other", own={(d, k): tuple(rng.gauss(0.0, angle * d * YARD) for _ in "xy") for d, k in cells})
+
+
+def two_faults(rng, angle):
+    """Two of sight, speed, tune and heads; a speed that does at 60 yd what the angle does."""
+    two = lambda: (rng.gauss(0.0, angle), rng.gauss(0.0, angle))  # noqa: E731
+    fps = 0.6 * INCH / 0.3048  # what a foot per second does at 60 yd, by the reference tables: 0.6 in
+    faults = {
+        "sight": two(),
+        "speed_m_s": rng.gauss(0.0, angle) * 60 * YARD / fps,
+        "bare": two(),
+        "head": two(),
+    }
+    return Fault("other", **{name: faults[name] for name in rng.sample(sorted(faults), 2)})
 
 
 def unchanged(cause):
@@ -286,7 +327,7 @@ def leads(trip, sigmas, cause, times, evenings, rng):
         evening = Evening(trip, sigmas, rng)
         _, found, _, _ = judged(evening, planted(cause, times, evening))
         instead[found.leading.name] = instead.get(found.leading.name, 0) + 1
-    return instead.pop(cause, 0) / evenings, instead
+    return instead.pop("other" if cause == TWO_FAULTS else cause, 0) / evenings, instead
 
 
 def false_alarms(trip, sigmas, evenings, rng):
