@@ -180,7 +180,14 @@ def judged(evening, fault):
     return judge(camp, found), diagnose(camp, found), camp, found
 
 
-SINGLE = ("sight", "speed", "vertical tune", "sideways tune", "broadhead flight")
+# Two faults that no single cause predicts. A sight and a tune on one axis, or a tune and heads, are what a moved rest with
+# followers does, and putting the rest back is the right first step there.
+PAIRS = (
+    ("sight", "broadhead flight"),
+    ("speed", "broadhead flight"),
+    ("speed", "sideways tune"),
+    ("vertical tune", "sideways tune"),
+)
 
 
 def _both(a, b):
@@ -196,7 +203,7 @@ def planted(cause, times, evening):
     far, sign = 60 * YARD, rng.choice((-1.0, 1.0))
     at_far = sign * times * shown["far zero"] / far
     if cause == TWO_FAULTS:
-        one, two = (planted(c, times, evening) for c in rng.sample(SINGLE, 2))
+        one, two = (planted(c, times, evening) for c in rng.choice(PAIRS))
         return Fault("other", *(_both(a, b) for a, b in zip(one[1:5], two[1:5], strict=True)))
     if cause == "sight":
         return Fault(cause, sight=(at_far, 0.0) if rng.random() < 0.4 else (0.0, at_far))
