@@ -207,6 +207,13 @@ def test_an_arrow_outside_the_butt_is_counted_on_the_page(run, trip, log):
     assert "outside the butt" in data["verdicts"][0]["text"]
 
 
+def test_a_group_without_a_record_to_hold_it_against_is_told(run, trip, log):
+    """A bare shaft at another distance than the reference's is not silently left out."""
+    log("--distance", "20 yd", "--shots", NEAR)
+    log("--distance", "15 yd", "--kind", "bare", "--shots", BARE)
+    assert "Bare at 15 yd: judged against nothing" in " ".join(run("assess", trip, *DAY).out.split())
+
+
 def test_records_of_another_set_up_are_left_out_and_told(run, trip, log, sample_text):
     """Editing gear orphans nothing; another arrow does."""
     log("--distance", "20 yd", "--shots", NEAR)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from readiness.arrival.cause_words import NAMES, evidence, headline
 from readiness.arrival.causes import AIR
+from readiness.arrival.judging import unjudged
 from readiness.arrival.next_words import ADVICE_WORDS, CLOSE_CAUTION, next_text, resight_text, why
 from readiness.arrival.verdict_words import BUDGET_WORDS, check_name, verdict_text
 from readiness.render.elements import Heading, Listing, Paragraph, Table, Warned
@@ -80,6 +81,11 @@ def _notes(assessment: Assessment) -> Iterator[Element]:
         notes.append(f"{assessment.left_out} records were shot with another set-up and are left out.")
     if evening.temperature_c is None:
         notes.append("No temperature was logged: the forecast covers the whole range of the trip file.")
+    for group in unjudged(assessment.camp, evening):
+        at = shown(group.distance_m, "distance", assessment.plan.units)
+        notes.append(
+            f"{_kind(group).capitalize()} at {at}: judged against nothing, for nothing is recorded for it there."
+        )
     if evening.twice:
         notes.append(
             "Two sets are the same to the last digit. If one was logged twice, take it back: readiness log --undo."
