@@ -78,6 +78,10 @@ def test_answers_older_than_a_day_lapse(at_camp):
     log = at_camp().answered("ARR-010").log
     for day, held in ((date(2027, 9, 12), True), (date(2027, 9, 13), False)):
         assert bool(evening_of(log, "Trailhead camp", day).answers) == held
+    failed = at_camp().answered("ARR-010", value="fail: white line").log
+    assert evening_of(failed, "Trailhead camp", date(2027, 12, 1)).answers == {"ARR-010": "fail: white line"}
+    solved = at_camp().answered("ARR-010", value="fail").answered("ARR-010").log
+    assert evening_of(solved, "Trailhead camp", date(2027, 12, 1)).answers == {}
 
 
 @pytest.mark.parametrize(
