@@ -139,6 +139,14 @@ def alternatives(node: ast.AST) -> Iterator[ast.AST]:
             yield ast.Return(ast.Constant(None))
         case ast.Expr(value=ast.Call()) | ast.Raise():
             yield ast.Pass()
+        case ast.Assign(targets=targets, value=value) if not _is_none(value):
+            yield ast.Assign(targets, ast.Constant(None))
+        case ast.Call(func=func, args=args, keywords=keywords):
+            for i, argument in enumerate(args):
+                if not isinstance(argument, ast.Starred) and not _is_none(argument):
+                    yield ast.Call(func, [*args[:i], ast.Constant(None), *args[i + 1 :]], keywords)
+            for i, keyword in enumerate(keywords):
+                yield ast.Call(func, args, [*keywords[:i], *keywords[i + 1 :]])
         case ast.Break():
             yield ast.Continue()
         case ast.Continue():
@@ -264,7 +272,17 @@ def run_tests(module: str, tree: ast.Module, plugin: object) -> int:
     os.dup2(quiet, 1)
     os.dup2(quiet, 2)
     settings.register_profile("mutants", derandomize=True, deadline=None, database=None)
-    options = ["-q", "-x", "--tb=no", "--assert=plain", "-p", "no:cacheprovider", "-p", "no:cov", "--hypothesis-profile=mutants"]
+    options = [
+        "-q",
+        "-x",
+        "--tb=no",
+        "--assert=plain",
+        "-p",
+        "no:cacheprovider",
+        "-p",
+        "no:cov",
+        "--hypothesis-profile=mutants",
+    ]
     return int(pytest.main([*options, f"readiness/{module}.py", *TESTS[module]], plugins=[plugin]))
 
 
@@ -321,7 +339,7 @@ def attack(module: str, tree: ast.Module, mutant: Mutant, names: list[str], seco
         mutant.apply()
         return run_tests(module, tree, Chosen(names))
 
-    return in_a_fork(work, 30.0 + 3.0 * seconds)
+    return in_a_fork(work, 5.0 + 3.0 * seconds)
 
 
 def run_module(module: str, jobs: int, share: float, seed: int, *, again: bool) -> dict[str, str]:
@@ -335,14 +353,15 @@ def run_module(module: str, jobs: int, share: float, seed: int, *, again: bool) 
     known = {key: outcome for key, outcome in known.items() if not (again and outcome == "survived")}
     todo = [mutants[i] for i in chosen if mutants[i].key not in known]
     baseline = baseline_of(module, tree) if todo else Baseline({}, {})
-    everything, total = list(baseline.seconds), sum(baseline.seconds.values())
+    everything = list(baseline.seconds)
     queue = [(m, baseline.tests_of_line.get(m.line) or everything) for m in reversed(todo)]
     running: dict[int, tuple[Mutant, list[str]]] = {}
     with store.open("a", encoding="utf-8") as kept:
         while queue or running:
             while queue and len(running) < jobs:
                 mutant, names = queue.pop()
-                running[attack(module, tree, mutant, names, total)] = mutant, names
+                seconds = sum(baseline.seconds[name] for name in names)
+                running[attack(module, tree, mutant, names, seconds)] = mutant, names
             child, status = os.wait()
             mutant, names = running.pop(child)
             outcome = outcome_of(status)
