@@ -19,6 +19,7 @@ os.environ["OPENBLAS_NUM_THREADS"] = "1"  # no threads in a process that forks
 
 import argparse
 import ast
+import gc
 import hashlib
 import importlib.abc
 import importlib.util
@@ -57,7 +58,7 @@ TESTS = {
     "groups": ("tests/test_groups.py",),
     "forecast": ("tests/test_forecast.py",),
     "pinshift": ("tests/test_forecast.py",),
-    "conditions": ("tests/test_forecast.py",),
+    "conditions": ("tests/test_conditions.py", "tests/test_forecast.py"),
     "rules/facts": (*RULES, "tests/test_house.py"),
     "rules/known": (*RULES, "tests/test_verification.py"),
     "rules/when": RULES,
@@ -408,6 +409,7 @@ def main() -> None:
     RESULTS.mkdir(exist_ok=True)
     for name in SLOW_THIRD_PARTIES:
         importlib.import_module(name)
+    gc.freeze()  # what every fork inherits is never collected
     results, sizes = {}, {}
     for module in options.modules or TESTS:
         results[module] = run_module(module, options.jobs, options.share, options.seed, again=options.again)
