@@ -57,7 +57,7 @@ TESTS = {
     "sighting": ("tests/test_sighting.py",),
     "groups": ("tests/test_groups.py",),
     "forecast": ("tests/test_forecast.py",),
-    "pinshift": ("tests/test_forecast.py",),
+    "pinshift": ("tests/test_pinshift.py", "tests/test_forecast.py"),
     "conditions": ("tests/test_conditions.py", "tests/test_forecast.py"),
     "rules/facts": (*RULES, "tests/test_house.py"),
     "rules/known": (*RULES, "tests/test_verification.py"),
