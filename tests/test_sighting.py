@@ -231,6 +231,20 @@ def test_a_setting_that_is_dead_on_at_under_half_its_distance_is_no_longer_near_
     assert equivalent_distance_m(B, SEA, slope, distance) == expected
 
 
+@pytest.mark.parametrize(("slope", "found"), [(-0.0025, True), (-0.00201, True), (-0.00199, False), (-0.0001, False)])
+def test_an_arrow_that_falls_two_in_a_thousand_meets_the_line_and_a_flatter_one_runs_along_it(slope, found):
+    """The distance at which an aimed arrow arrives with that slope, by scipy's root: it is its own answer, or none."""
+    shooter = B._replace(peep_height_m=0.11)
+    k = drag_constant_per_m(shooter.drag_coefficient, shooter.shaft_diameter_m, shooter.mass_kg, 1.225)
+
+    def arrives_with(distance):
+        return fly(shooter.speed_m_s, aim_slope(shooter, SEA, distance), distance, k, G).slope - slope
+
+    distance = brentq(arrives_with, 8.0, 30.0, xtol=1e-12)
+    answer = equivalent_distance_m(shooter, SEA, aim_slope(shooter, SEA, distance), distance)
+    assert answer == (pytest.approx(distance, abs=1e-4) if found else None)
+
+
 def test_an_aim_takes_a_handful_of_flights(monkeypatch):
     """The search starts close and closes in quickly: four flights at most, aim or meeting, from 5 to 100 yd (counted)."""
     flights = []

@@ -144,9 +144,7 @@ def _steps_of_causes(
     """The ids under causes: and marks:, or none and a problem."""
     key = "causes"
     try:
-        causes = tuple(
-            (_text(cause), _texts(steps)) for cause, steps in _block(document.data.get(key) or {}).items()
-        )
+        causes = tuple((_text(cause), _texts(steps)) for cause, steps in _block(document.data.get(key) or {}).items())
         key = "marks"
         return causes, _texts(document.data.get(key) or [])
     except TypeError as error:
