@@ -4,6 +4,7 @@ from functools import cache
 from itertools import pairwise
 from math import hypot, pi, sqrt
 
+import numpy as np
 import pytest
 from scipy import stats
 from scipy.integrate import solve_ivp
@@ -125,6 +126,24 @@ def test_speed_and_drag_that_are_tied_against_each_other_never_give_less_than_no
         assert 0.0 <= sd_of(tied) < 0.05 * abs(by_speed)
 
 
+def test_the_advice_weighs_both_ends_of_the_band():
+    """A band from a cheap low end to a costly high end asks for proof: neither end alone would."""
+    doubt = SURE._replace(drag_variance=0.5)
+    trip = flight(doubt)
+    low, middle, high = (SHIFT + z * stats.norm.ppf(0.975) * sd_of(doubt) for z in (-1, 0, 1))
+    sigma = 0.6 * middle
+    radius = next(r * middle for r in np.linspace(0.5, 8, 400) if cost(low, sigma, r * middle) < 0.008 and cost(high, sigma, r * middle) > 0.012)  # fmt: skip
+    assert advice_for((low, low), middle, sigma, radius, 200)[0] == "leave"
+    assert advice_for((high, high), middle, sigma, radius, 200)[0] == "move"
+    pin = pin_forecast(trip, trip.aims(DISTANCE), THERE, Spread(sigma, 9.0), radius, 200)
+    assert pin.advice == "confirm"
+
+
+def cost(shift, sigma, radius):
+    """The share of arrows that a shift takes out of the zone: scipy.stats."""
+    return stats.rayleigh.cdf(radius / sigma) - stats.rice.cdf(radius / sigma, abs(shift) / sigma)
+
+
 def test_one_foot_per_second_is_flown_with_the_aim_as_it_is():
     """Another launch speed there, the sight as set at home: scipy's flight of both."""
     pin = pin_forecast(flight(), flight().aims(DISTANCE), THERE, None, 0.1, 12)
@@ -171,8 +190,7 @@ def test_each_cause_is_what_its_own_step_of_air_changes():
 
 def shift_that_costs(loss, sigma=0.05, radius=0.1):
     """The shift that takes this share of arrows out of the zone: scipy's root of scipy.stats.rice."""
-    centred = stats.rayleigh.cdf(radius / sigma)
-    return brentq(lambda s: centred - stats.rice.cdf(radius / sigma, s / sigma) - loss, 1e-6, radius)
+    return brentq(lambda shift: cost(shift, sigma, radius) - loss, 1e-6, radius)
 
 
 @pytest.mark.parametrize("sign", [1, -1])
