@@ -276,9 +276,7 @@ def test_a_correction_joins_a_block_that_is_not_the_last_of_the_file(run, trip, 
         assert loaded.trip.gear == load_trip(before, "t", date(2027, 9, 11)).trip.gear
 
 
-@pytest.mark.parametrize(
-    "line", ["resighted: []\n", "resighted: [{place: Trailhead camp, on: 2027-09-10, moves: []}]\n"]
-)
+@pytest.mark.parametrize("line", ["resighted: []\n", f"resighted: [{NOTED}]\n"])
 def test_a_correction_is_not_written_where_no_block_can_be_joined(run, trip, evening, answered, line):
     """A list in one line is not taken apart: it is told what to write instead, and no copy is made."""
     answered(*STOPS, *MARKS)

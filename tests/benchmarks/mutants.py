@@ -146,7 +146,7 @@ def alternatives(node: ast.AST) -> Iterator[ast.AST]:
             for i, argument in enumerate(args):
                 if not isinstance(argument, ast.Starred) and not _is_none(argument):
                     yield ast.Call(func, [*args[:i], ast.Constant(None), *args[i + 1 :]], keywords)
-            for i, keyword in enumerate(keywords):
+            for i in range(len(keywords)):
                 yield ast.Call(func, args, [*keywords[:i], *keywords[i + 1 :]])
         case ast.Break():
             yield ast.Continue()
@@ -299,7 +299,7 @@ def in_a_fork(work: Any, cpu_seconds: float) -> int:
         resource.setrlimit(resource.RLIMIT_CPU, (int(cpu_seconds) + 1, int(cpu_seconds) + 3))
         resource.setrlimit(resource.RLIMIT_AS, (4 << 30, 4 << 30))
         code = work()
-    except Exception:
+    except Exception:  # noqa: BLE001  the parent reads it
         (RESULTS / "fault.txt").write_text(traceback.format_exc(), encoding="utf-8")
     finally:
         os._exit(code)
