@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from readiness.forecast import forecast
-from readiness.rules.facts import FACTS, PLACEHOLDERS, Fact, show_fact, where
+from readiness.rules.facts import FACTS, PLACEHOLDERS, Fact, describing, show_fact, where
 from readiness.rules.known import known_facts
 from readiness.verification import verification_of
 
@@ -143,6 +143,7 @@ def test_every_listed_fact_can_be_known_and_no_other_is_computed(samples, facts_
         ("river-breaks", [], {"has_cold_first": False, "cold_first_count": 0, "has_broadhead_reference": True}),
         ("river-breaks", [("    - {head: spare fixed head, distance: 40 yd, arrows: 4, right: -0.6 in, up: -0.9 in}\n", "")],
          {"has_broadhead_reference": False, "broadhead_reference_count": 1}),
+        ("river-breaks", [], {"hunting_heads": "rut head, spare fixed head", "hunting_head_count": 2}),
         ("terraces-metric", [], {"drag_measured": True, "hazard_bears": False, "has_groups": True}),
     ],
 )  # fmt: skip
@@ -175,6 +176,7 @@ def test_heads_that_differ_by_two_grains_do_not_differ_by_more(facts_of):
         ([("  brace_height: 6.5 in\n", "")], {"brace_height_m"}),
         ([("  shot_on: 2027-08-20\n", "")], {"reference_stale"}),
         ([("  temperature: 74 F\n", "")], {"temperature_drop_c"}),
+        ([("  - {name: practice point, kind: field point, mass: 125 gr}\n", "")], {"head_mass_differs"}),
     ],
 )
 def test_a_fact_that_the_trip_file_does_not_say_is_absent(facts_of, changes, missing):
@@ -316,3 +318,31 @@ def test_what_is_declared_is_a_fact_and_what_is_not_is_unknown(sources, said, kn
         facts = sources("high-basin", ("airline:", f"declared: {{{name}: {said}}}\nairline:"))[2]
         declared = {key: facts[key] for key in ("powered_sight", "lighted_nock") if key in facts}
         assert declared == {name.replace(" ", "_"): known}
+
+
+def test_with_field_points_alone_no_head_differs_and_none_is_named(invented):
+    """Nothing to compare is not `no difference`."""
+    trip = invented(heads=[{"name": "practice point", "kind": "field point", "mass": "100 gr"}])
+    future = forecast(trip, 12)
+    facts = known_facts(trip, future, verification_of(trip, future), date(2027, 9, 6))
+    assert not {"head_mass_differs", "hunting_heads"} & set(facts)
+    assert (facts["hunting_head_count"], facts["mechanical_head_count"]) == (0, 0)
+    assert facts["has_broadhead_reference"] is False
+
+
+@pytest.mark.parametrize(("units", "shown"), [("imperial", "8.0 in"), ("metric", "20.3 cm")])
+def test_reasons_name_a_fact_in_words_and_show_it_in_the_units_of_the_page(units, shown):
+    """Words without the unit, the value with it, and the trip key that it needs."""
+    describe = describing(units)
+    assert describe.words("target_zone_m") == "target zone"
+    assert describe.shown("target_zone_m", 8 * INCH) == shown
+    assert describe.needs("target_zone_m") == "trip.target_zone"
+
+
+@pytest.mark.parametrize("kind", sorted(SHOWN))
+def test_limits_make_sense_for_numbers_and_conditions_for_all_but_composed_text(kind):
+    """minimum and maximum for what is counted or measured; no condition on texts put together for a page."""
+    fact = Fact("made_up", kind, "")
+    assert fact.is_number == (kind not in ("flag", "text", "free text", "where", "phrases"))
+    assert fact.is_condition == (kind not in ("free text", "where", "phrases"))
+    assert fact.needs == ""

@@ -155,6 +155,15 @@ def test_the_published_schema_names_exactly_the_facts():
     assert set(schema["facts"]["properties"]) == offered
 
 
+def test_the_published_schema_says_what_each_fact_is_and_of_which_type_its_examples_are():
+    """What an editor shows beside a key, and JSON's names of the types (JSON Schema 2020-12)."""
+    schema = pack_schema()["$defs"]
+    for name, example in schema["facts"]["properties"].items():
+        fact = FACTS[name]
+        assert schema["condition"]["properties"][name]["description"] == fact.about
+        assert example == {"type": {"flag": "boolean", "text": "string"}.get(fact.kind, "number")}
+
+
 def test_a_pattern_that_can_be_read_is_run(a_pack):
     """The counterpart of the next test: a sound pattern passes."""
     text = HEAD + RULE.format(id="RIV-010") + WITH_PATTERN.format('"^a"')

@@ -169,7 +169,8 @@ def test_a_folder_that_may_not_be_read_is_named(tmp_path, monkeypatch):
     monkeypatch.setattr(Path, "iterdir", refuse)
     packs, problems = packs_at(tmp_path)
     assert packs == ()
-    assert [(p.code, p.message) for p in problems] == [("unreadable", "cannot be read: Permission denied")]
+    told = [(p.code, p.message, p.file) for p in problems]
+    assert told == [("unreadable", "cannot be read: Permission denied", str(tmp_path))]
 
 
 def test_the_built_in_packs_are_the_files_of_the_checklists_folder():
@@ -355,6 +356,7 @@ def test_what_is_wrong_with_a_pack_is_told_in_these_words(text, line, message, h
     """One problem at its line, with what to do."""
     _, problems = read_pack(text, "river.yaml")
     assert [(p.line, p.message, p.hint) for p in problems] == [(line, message, hint)]
+    assert {p.code for p in problems} <= {"broken-rule", "not-a-pack"}
 
 
 def test_files_that_cannot_be_read_say_why_and_what_to_do(tmp_path):
