@@ -295,7 +295,6 @@ def in_a_fork(work: Any, cpu_seconds: float) -> int:
     code = OUR_FAULT
     try:
         os.setpgid(0, 0)
-        os.nice(10)
         resource.setrlimit(resource.RLIMIT_CPU, (int(cpu_seconds) + 1, int(cpu_seconds) + 3))
         resource.setrlimit(resource.RLIMIT_AS, (4 << 30, 4 << 30))
         code = work()
