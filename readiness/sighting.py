@@ -10,6 +10,8 @@ from typing import NamedTuple
 
 from readiness.flight import drag_constant_per_m, flat_fire_slope, fly
 
+_MOST_FLIGHTS = 30  # of a search that needs four; one that needs more has no answer
+
 
 class Shooter(NamedTuple):
     """What leaves the bow: speed [m/s], drag coefficient [-], shaft diameter [m], mass [kg], peep height [m]."""
@@ -54,7 +56,7 @@ def aim_slope(shooter: Shooter, medium: Medium, distance_m: float) -> float:
     slope = shooter.peep_height_m / d + flat_fire_slope(v, d, k)
     lift = d  # change of height with slope: the distance, for a flat shot; then as the last two flights show
     miss = fly(v, slope, d, k, g).height_m - shooter.peep_height_m
-    for _ in range(30):
+    for _ in range(_MOST_FLIGHTS):
         if abs(miss) < 1e-8:
             break
         step = -miss / lift
@@ -136,7 +138,7 @@ def equivalent_distance_m(shooter: Shooter, there: Medium, slope: float, distanc
 
     """
     k, x = _drag(shooter, there), distance_m
-    for _ in range(30):
+    for _ in range(_MOST_FLIGHTS):
         arrival = fly(shooter.speed_m_s, slope, x, k, there.gravity_m_s2)
         if abs(arrival.slope) < 2e-3:
             return None

@@ -19,6 +19,8 @@ NEAR, BARE, FAR = (
     "-0.2,-0.3; -0.5,-0.2; -0.1,-0.7",
     "1.2,2.5; -2,-1.1; 0.6,0.2; -1.1,1; 2,1; 0,1.6",
 )
+MOVES = "[{distance: 20 yd, move: 0.1 in, low: 0.0 in, high: 0.2 in, advice: confirm}]"
+NOTED = f"{{place: Trailhead camp, on: 2027-09-10, moves: {MOVES}}}"
 
 
 @pytest.fixture
@@ -258,6 +260,37 @@ def test_a_second_correction_joins_the_first(run, trip, evening, answered):
     second = trip.with_name("trip.trailhead-camp-2027-09-12.yaml")
     noted = load_trip(second.read_text(encoding="utf-8"), "t", date(2027, 9, 12)).trip.resighted
     assert [str(one.on) for one in noted] == ["2027-09-11", "2027-09-12"]
+
+
+def test_a_correction_joins_a_block_that_is_not_the_last_of_the_file(run, trip, evening, answered):
+    """Other keys behind it stay as they are, and so does a file whose last line has no end."""
+    answered(*STOPS, *MARKS)
+    evening(NEAR, BARE, FAR)
+    before = trip.read_text(encoding="utf-8")
+    block = f"resighted:\n  - {NOTED}\n"
+    for text in (before.replace("gear:\n", f"{block}gear:\n"), before.rstrip("\n"), f"{before}{block}".rstrip("\n")):
+        trip.write_text(text, encoding="utf-8")
+        ran = run("assess", trip, "--write", *DAY)
+        copy = trip.with_name("trip.trailhead-camp-2027-09-11.yaml")
+        written = copy.read_text(encoding="utf-8")
+        copy.unlink()
+        loaded = load_trip(written, "t", date(2027, 9, 11))
+        assert loaded.problems == (), ran.err
+        days = [str(one.on) for one in loaded.trip.resighted]
+        assert days == (["2027-09-10", "2027-09-11"] if "2027-09-10" in text else ["2027-09-11"])
+        assert loaded.trip.gear == load_trip(before, "t", date(2027, 9, 11)).trip.gear
+
+
+@pytest.mark.parametrize("line", ["resighted: []\n", f"resighted: [{NOTED}]\n"])
+def test_a_correction_is_not_written_where_no_block_can_be_joined(run, trip, evening, answered, line):
+    """A list in one line is not taken apart: it is told what to write instead, and no copy is made."""
+    answered(*STOPS, *MARKS)
+    evening(NEAR, BARE, FAR)
+    trip.write_text(trip.read_text(encoding="utf-8") + line, encoding="utf-8")
+    ran = run("assess", trip, "--write", *DAY)
+    assert ran.code == 2, ran.err
+    assert "error[unfit]" in ran.err
+    assert [p.name for p in trip.parent.iterdir() if p.suffix == ".yaml"] == ["trip.yaml"]
 
 
 def test_write_without_a_correction_is_refused_with_the_reason(run, trip, log):

@@ -1,14 +1,14 @@
 """The flight against exact solutions and an independent integrator (scipy DOP853)."""
 
 from itertools import product
-from math import asinh, atan, cos, degrees, exp, expm1, hypot, pi, radians, sin, sqrt
+from math import asinh, atan, cos, degrees, exp, expm1, factorial, hypot, pi, radians, sin, sqrt
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from readiness.flight import drag_constant_per_m, fly, fly_in_wind
+from readiness.flight import drag_constant_per_m, flat_fire_slope, fly, fly_in_wind
 
 G = 9.80665
 YARD, FOOT, INCH, GRAIN = 0.9144, 0.3048, 0.0254, 64.79891e-6
@@ -180,6 +180,15 @@ def test_flat_fire_is_near_the_full_flight(yards, allowed):
     k = k_of_arrow_a(1.225)
     found = -fly(SPEED, 0.0, yards * YARD, k, G).height_m
     assert 0.5 * allowed < found - flat_fire_drop(SPEED, yards * YARD, k) < allowed
+
+
+@pytest.mark.parametrize("k", [0.0, 1e-9, 4e-7, 9e-7, 9.2e-7, 1e-6, 1e-4, 0.00145, 0.008])
+def test_the_slope_of_flat_fire_follows_its_series_from_no_drag_on(k):
+    """Exact: g d/(2 v^2) times the sum of 2 x^n/(n + 2)! with x = 2 k d, summed term by term, to 2e-9."""
+    distance, x = 54.864, 2 * k * 54.864
+    series = sum(2 * x**n / factorial(n + 2) for n in range(30))
+    expected = G * distance / (2 * SPEED**2) * series
+    assert flat_fire_slope(SPEED, distance, k) == pytest.approx(expected, rel=2e-9)
 
 
 @pytest.mark.parametrize("k", [0.0005, 0.00145, 0.004])

@@ -9,7 +9,7 @@ from scipy import stats
 
 from readiness import air
 from readiness.flight import drag_constant_per_m, fly
-from readiness.forecast import forecast
+from readiness.forecast import Limit, _shortest, forecast
 from readiness.pinshift import advice_for
 from readiness.sighting import Medium, Shooter, aim_slope
 from readiness.trip.load import load_trip
@@ -303,3 +303,82 @@ def test_the_arrow_is_told_with_its_numbers():
     assert not forecast(
         trip_with(("  length: 28.5", "  drag_coefficient: 1.9\n  length: 28.5"))
     ).arrow.drag_extrapolated
+
+
+def test_the_forecast_names_its_trip_places_and_cases_as_the_file_does():
+    """Names, labels, counts and the zone's radius from the sample; gravity by the normal formula, air.py's tests prove it."""
+    found = forecast(trip_with())
+    assert (found.trip, found.home_name, found.arrows) == ("High basin, late season", "River-bottom range", 12)
+    assert forecast(trip_with(), 30).arrows == 30
+    assert found.target_radius_m == pytest.approx(ZONE)
+    cases = [(name, case.label, len(case.pins)) for name, case in found.cases]
+    places = ("Trailhead camp", "Basin spike camp")
+    assert cases == [(name, label, 5) for name in places for label in ("coldest", "warmest")]
+    assert [destination.name for destination in found.destinations] == list(places)
+    for destination, feet in zip(found.destinations, (8750, 10600), strict=True):
+        assert destination.gravity_m_s2 == pytest.approx(air.gravity_m_s2(43.5, feet * FOOT))
+    assert [round(pin.distance_m / YARD) for pin in found.destinations[1].cases[1].pins] == PINS
+
+
+def test_the_arrows_at_camp_decide_what_can_be_seen_there():
+    """The number that is given goes into every advice: what 200 arrows show, three do not."""
+    few, many = ([pin.advice for _, case in forecast(trip_with(), n).cases for pin in case.pins] for n in (3, 200))
+    assert set(few) == {"leave"}
+    assert set(many) != {"leave"}
+
+
+def test_the_limit_is_told_with_both_ends_of_the_doubt_of_sigma():
+    """scipy: chi-squared ends of sigma (ten arrows' extreme spread), and the Rayleigh and Rice shares they give."""
+    found = forecast(trip_with())
+    spread = dict(found.spreads)[found.limit_home_m]
+    tight, wide = (spread.sigma_m * (spread.dof / stats.chi2.ppf(end, spread.dof)) ** 0.5 for end in (0.975, 0.025))
+    shares = [stats.rayleigh.cdf(ZONE / sigma) for sigma in (wide, tight)]
+    assert found.limit_home.share_interval == pytest.approx(shares, abs=1e-6)
+    shift = max((case.pins[2].shift_m for _, case in found.cases), key=abs)
+    assert found.limit_there.distance_m == found.limit_home_m == pytest.approx(40 * YARD)
+    shares = [stats.rice.cdf(ZONE / sigma, abs(shift) / sigma) for sigma in (wide, tight)]
+    assert found.limit_there.share_interval == pytest.approx(shares, abs=1e-6)
+
+
+def test_the_limit_there_is_the_shortest_of_all_places_and_none_where_one_has_none():
+    """One place next door and one in much thinner air: the worse of the two counts; where nothing holds, nothing is named."""
+    assert _shortest([Limit(40.0, (0.9, 1.0)), Limit(20.0, (0.8, 1.0)), Limit(60.0, (0.9, 1.0))]).distance_m == 20.0
+    assert _shortest([Limit(40.0, (0.9, 1.0)), None]) is None
+    assert _shortest([None]) is None
+
+
+def test_groups_of_one_distance_are_pooled_and_unreadable_ones_left_out():
+    """Two groups at 20 yd are one spread of both; an extreme spread of 21 arrows says nothing here."""
+    line = "    - {distance: 20 yd, arrows: 10, extreme_spread: 2.1 in, right: 0.1 in, up: 0.0 in}\n"
+    two = trip_with((line, line + "    - {distance: 20 yd, arrows: 10, extreme_spread: 4.2 in}\n"))
+    (distance, spread), *others = forecast(two).spreads
+    assert distance == pytest.approx(20 * YARD)
+    assert len(others) == 2
+    one = dict(forecast(trip_with()).spreads)[distance]
+    assert spread == pytest.approx((one.sigma_m * ((1 + 4) / 2) ** 0.5, 2 * one.dof))
+    many = trip_with((line, "    - {distance: 20 yd, arrows: 21, extreme_spread: 2.1 in}\n"))
+    assert [round(d / YARD) for d, _ in forecast(many).spreads] == [40, 60]
+
+
+def test_the_order_of_the_recorded_groups_does_not_matter():
+    """Far groups first in the file: the spreads come nearest first all the same."""
+    lines = GROUPS.splitlines(keepends=True)
+    turned = trip_with((GROUPS, lines[0] + "".join(reversed(lines[1:]))))
+    assert forecast(turned).spreads == forecast(trip_with()).spreads
+
+
+def test_the_reynolds_number_is_that_of_textbook_air():
+    """rho v d / mu with mu 1.84e-5 Pa s at 23 C (textbooks), within 1 per cent; above 2e4 the papers' band is stretched."""
+    found = forecast(trip_with())
+    expected = found.home.air.density_kg_m3 * 276 * FOOT * DIAMETER / 1.84e-5
+    assert found.arrow.reynolds == pytest.approx(expected, rel=0.01)
+    assert found.arrow.reynolds > 2e4
+    assert found.arrow.drag_extrapolated
+    slow = forecast(trip_with(("speed: 276 fps", "speed: 150 fps"))).arrow
+    assert slow.reynolds < 2e4
+    assert not slow.drag_extrapolated
+
+
+def test_without_a_balance_point_there_is_no_foc():
+    """It is not zero: it is not known."""
+    assert forecast(trip_with(("  balance_point: 17.1 in\n", ""))).arrow.foc is None

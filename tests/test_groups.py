@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
+from scipy.optimize import brentq
 
 from readiness.groups import (
     Spread,
@@ -14,15 +15,16 @@ from readiness.groups import (
     circle_m,
     pooled,
     share_inside,
+    shift_shown_m,
     smallest_shift_seen_m,
     spread_at,
     spread_of,
 )
 
 
-def groups_of(arrows, count=20000):
+def groups_of(arrows, count=20000, seed=0):
     """Simulated groups of a circular normal with sigma 1: numpy, seeded; shape (count, arrows, 2)."""
-    return np.random.default_rng(20240611 + arrows).standard_normal((count, arrows, 2))
+    return np.random.default_rng(20240611 + arrows + 1000 * seed).standard_normal((count, arrows, 2))
 
 
 def measured(measure, shots):
@@ -72,6 +74,13 @@ def test_no_shift_and_a_tiny_shift_cannot_be_seen():
     assert arrows_to_see(0.0, 1.0) is None
     assert arrows_to_see(0.05, 1.0) is None
     assert arrows_to_see(50.0, 1.0) == 3  # two arrows say nothing about a spread
+
+
+def test_two_hundred_arrows_are_the_most_that_are_named():
+    """The formula of the handbook with scipy's t: 200 arrows see this shift, a hair less needs 201 and gets None."""
+    shift = (stats.t.ppf(0.975, 199) + stats.t.ppf(0.8, 199)) / sqrt(200)
+    assert arrows_to_see(shift * 1.0001, 1.0) == 200
+    assert arrows_to_see(shift * 0.9999, 1.0) is None
 
 
 @given(st.integers(3, 150), st.floats(0.001, 0.2))
@@ -143,6 +152,28 @@ def test_an_extreme_spread_gives_sigma(arrows, mean):
     assert spread_of("extreme_spread", mean, arrows).sigma_m == pytest.approx(1.0, abs=1e-3)
 
 
+def test_an_extreme_spread_of_two_arrows_scatters_as_the_closed_form_says():
+    """Two arrows are a Rayleigh distance apart: mean sqrt(pi), variance 4 - pi, by scipy.stats.rayleigh too."""
+    found, pair = spread_of("extreme_spread", sqrt(pi), 2), stats.rayleigh(scale=sqrt(2))
+    assert found == pytest.approx((1.0, 0.5 * pi / (4 - pi)), rel=1e-6)
+    assert found.dof == pytest.approx(0.5 * (pair.mean() / pair.std()) ** 2, rel=1e-6)
+
+
+@pytest.mark.parametrize("arrows", [3, 4, 5, 6, 8, 10, 15, 20])
+def test_an_extreme_spread_scatters_as_the_table_says(arrows):
+    """Seeded simulation of 200,000 groups: the degrees of freedom carry its scatter within half a per cent."""
+    sizes = np.concatenate([measured("extreme_spread", groups_of(arrows, seed=seed)) for seed in range(10)])
+    found = spread_of("extreme_spread", 1.0, arrows)
+    assert 1 / sqrt(2 * found.dof) == pytest.approx(sizes.std() / sizes.mean(), rel=0.005)
+
+
+@pytest.mark.parametrize("arrows", [2, 3, 6, 20])
+def test_a_mean_radius_has_the_freedom_of_independent_radii(arrows):
+    """scipy.stats.rayleigh: 1/(2 dof) is the squared variation of the mean of n - 1 independent radii."""
+    variation = stats.rayleigh.std() / stats.rayleigh.mean() / sqrt(arrows - 1)
+    assert spread_of("mean_radius", 1.0, arrows).dof == pytest.approx(0.5 / variation**2)
+
+
 @pytest.mark.parametrize("arrows", [7, 9, 12, 17])
 def test_an_extreme_spread_between_the_table_rows_gives_sigma(arrows):
     """Seeded simulation: the interpolated mean is right within 1 %, its scatter within 3 %."""
@@ -196,11 +227,11 @@ def test_a_centred_circle_holds_the_rayleigh_share(radius, share):
 @pytest.mark.parametrize("radius", [0.01, 0.3, 1.0, 2.0, 5.0, 12.0, 30.0, 45.0])
 @pytest.mark.parametrize("beside", [-1.0, -0.1, 0.0, 0.1, 1.0, 3.0])
 def test_a_circle_off_the_middle_holds_the_rice_share(radius, beside):
-    """scipy.stats.rice to 1e-6, with the group's middle inside, on and outside the edge of the circle."""
+    """scipy.stats.rice to 1e-12, with the group's middle inside, on and outside the edge of the circle."""
     shift = max(0.0, radius + beside * min(radius, 3.0))
     expected = stats.rice.cdf(radius, shift) if shift else -np.expm1(-radius * radius / 2)
-    assert share_inside(0.1 * radius, 0.1, 0.1 * shift) == pytest.approx(expected, abs=1e-6)
-    assert share_inside(0.1 * radius, 0.1, -0.1 * shift) == pytest.approx(expected, abs=1e-6)
+    assert share_inside(0.1 * radius, 0.1, 0.1 * shift) == pytest.approx(expected, abs=1e-12)
+    assert share_inside(0.1 * radius, 0.1, -0.1 * shift) == pytest.approx(expected, abs=1e-12)
 
 
 @pytest.mark.parametrize(("shift", "share"), [(0.0, 1.0), (0.05, 1.0), (0.09, 1.0), (0.11, 0.0), (50.0, 0.0)])
@@ -212,8 +243,14 @@ def test_a_tiny_sigma_is_all_in_or_all_out(shift, share):
 
 @pytest.mark.parametrize("ratio", [100.0, 300.0, 1000.0])
 def test_a_tiny_sigma_on_the_edge_is_half_in(ratio):
-    """On the edge of a circle of many sigmas scipy.stats.rice agrees to 3e-4: a hundredth of what advice weighs."""
-    assert share_inside(ratio, 1.0, ratio) == pytest.approx(stats.rice.cdf(ratio, ratio), abs=3e-4)
+    """On the edge of a circle of many sigmas scipy.stats.rice agrees as well as anywhere."""
+    assert share_inside(ratio, 1.0, ratio) == pytest.approx(stats.rice.cdf(ratio, ratio), abs=1e-12)
+
+
+def test_no_share_is_ever_more_than_all():
+    """A sum of many terms may round past 1; a share may not."""
+    shares = [share_inside(radius / 7, 1.0, shift) for shift in (1e-6, 0.1, 1.0, 3.0) for radius in range(60, 400)]
+    assert max(shares) == 1.0
 
 
 @given(st.floats(0.1, 8.0), st.floats(0.0, 8.0), st.floats(0.01, 1.0))
@@ -244,6 +281,17 @@ def test_a_sound_bow_falls_outside_the_circle_one_time_in_twenty(dof):
     assert np.mean(differences < radius * sigmas) == pytest.approx(0.95, abs=0.01)
 
 
+@pytest.mark.parametrize("dof", [1.83, 2.0, 2.45, 4.0, 10.0, 30.0, 300.0, 1e5])
+@pytest.mark.parametrize(("factor", "alpha", "power"), [(1 / 3 + 1 / 6, 0.05, 0.8), (1.2, 0.01, 0.9)])
+def test_the_shift_that_is_shown_is_that_of_the_non_central_f_distribution(dof, factor, alpha, power):
+    """scipy.stats.ncf: |D|^2 / (2 sigma^2 factor) is non-central F(2, dof); ours is within 0.4 per cent."""
+    critical = stats.f.ppf(1 - alpha, 2, dof)
+    shown = brentq(lambda nc: stats.ncf.sf(critical, 2, dof, nc) - power, 0.1, 900)
+    assert shift_shown_m(Spread(0.03, dof), factor, alpha, power) == pytest.approx(
+        0.03 * sqrt(factor * shown), rel=4e-3
+    )
+
+
 def test_pooling_weighs_variances_by_their_degrees_of_freedom():
     """(4 x 1 + 12 x 4)/16 = 3.25, worked out by hand; one group pools to itself."""
     assert pooled([Spread(1.0, 4), Spread(2.0, 12)]) == Spread(pytest.approx(sqrt(3.25)), 16)
@@ -263,6 +311,25 @@ def test_the_spread_between_distances_is_interpolated_per_metre(distance, sigma,
     found = spread_at(distance, KNOWN)
     assert found.sigma_m == pytest.approx(sigma)
     assert found.dof == dof
+
+
+def test_the_order_of_the_records_and_of_their_sizes_counts_for_nothing():
+    """Worked out by hand: a tight group far out and wide ones near; a single record speaks for all nearer distances."""
+    records = [(40.0, Spread(0.03, 7)), (20.0, Spread(0.05, 18)), (30.0, Spread(0.04, 9))]
+    for order in (records, records[::-1], sorted(records)):
+        assert spread_at(10.0, order) == pytest.approx((0.025, 18))
+        assert spread_at(25.0, order) == pytest.approx((25 * 0.5 * (0.05 / 20 + 0.04 / 30), 9))
+        assert spread_at(30.0, order) == pytest.approx((0.04, 9))
+        assert spread_at(36.0, order) == pytest.approx((36 * (0.4 * 0.04 / 30 + 0.6 * 0.03 / 40), 7))
+        assert spread_at(40.0, order) == pytest.approx((0.03, 7))
+    assert spread_at(20.0, [(20.0, Spread(0.05, 18))]) == Spread(0.05, 18)
+    assert spread_at(5.0, [(20.0, Spread(0.05, 18))]) == pytest.approx((0.0125, 18))
+
+
+def test_a_distance_that_is_the_farthest_but_for_rounding_is_not_beyond_it():
+    """60 yd in metres may differ in its last digit from the group's 60 yd."""
+    assert spread_at(60.0 * (1 + 5e-10), KNOWN) == pytest.approx((0.12, 5))
+    assert spread_at(60.0 * (1 + 2e-9), KNOWN) is None
 
 
 def test_nothing_is_said_beyond_the_farthest_group():

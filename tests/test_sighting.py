@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
+from readiness import sighting
 from readiness.air import moist_air_density_kg_m3, standard_pressure_pa, standard_temperature_k
-from readiness.flight import drag_constant_per_m, fly_in_wind
+from readiness.flight import drag_constant_per_m, fly, fly_in_wind
 from readiness.sighting import (
     Medium,
     Shooter,
@@ -219,6 +220,48 @@ def test_an_arrow_that_runs_along_the_line_has_no_equivalent_distance():
     top = 90.0 * sqrt(2 * peep / G)  # exact without air; this arrow hardly feels it over 14 m
     shooter = Shooter(90.0, 0.5, 0.005, 0.03, peep)
     assert equivalent_distance_m(shooter, SEA, aim_slope(shooter, SEA, top), top) is None
+
+
+@pytest.mark.parametrize(("share", "found"), [(0.52, True), (0.5025, True), (0.4975, False), (0.48, False)])
+def test_a_setting_that_is_dead_on_at_under_half_its_distance_is_no_longer_near_it(share, found):
+    """The aim for a known distance, offered as that of another one: named from half of it on, None below."""
+    distance = 100 * YARD
+    slope = aim_slope(B, SEA, share * distance)
+    expected = pytest.approx(share * distance, abs=1e-6) if found else None
+    assert equivalent_distance_m(B, SEA, slope, distance) == expected
+
+
+@pytest.mark.parametrize(("slope", "found"), [(-0.0025, True), (-0.00201, True), (-0.00199, False), (-0.0001, False)])
+def test_an_arrow_that_falls_two_in_a_thousand_meets_the_line_and_a_flatter_one_runs_along_it(slope, found):
+    """The distance at which an aimed arrow arrives with that slope, by scipy's root: it is its own answer, or none."""
+    shooter = B._replace(peep_height_m=0.11)
+    k = drag_constant_per_m(shooter.drag_coefficient, shooter.shaft_diameter_m, shooter.mass_kg, 1.225)
+
+    def arrives_with(distance):
+        return fly(shooter.speed_m_s, aim_slope(shooter, SEA, distance), distance, k, G).slope - slope
+
+    distance = brentq(arrives_with, 8.0, 30.0, xtol=1e-12)
+    answer = equivalent_distance_m(shooter, SEA, aim_slope(shooter, SEA, distance), distance)
+    assert answer == (pytest.approx(distance, abs=1e-4) if found else None)
+
+
+def test_an_aim_takes_a_handful_of_flights(monkeypatch):
+    """The search starts close and closes in quickly: four flights at most, aim or meeting, from 5 to 100 yd (counted)."""
+    flights = []
+
+    def counted(*args):
+        flights.append(args)
+        return fly(*args)
+
+    monkeypatch.setattr(sighting, "fly", counted)
+    for shooter in (A, B._replace(peep_height_m=0.11), C._replace(peep_height_m=0.11)):
+        for yards in (5, 20, 60, 100):
+            flights.clear()
+            slope = aim_slope(shooter, SEA, yards * YARD)
+            assert 2 <= len(flights) <= 4
+            flights.clear()
+            assert equivalent_distance_m(shooter, Medium(1.0, G), slope, yards * YARD) is not None
+            assert 2 <= len(flights) <= 4
 
 
 @pytest.mark.parametrize("shift", [0.025, -0.04])

@@ -144,12 +144,10 @@ def _steps_of_causes(
     """The ids under causes: and marks:, or none and a problem."""
     key = "causes"
     try:
-        causes = tuple(
-            (_text(cause), tuple(map(_text, steps))) for cause, steps in (document.data.get(key) or {}).items()
-        )
+        causes = tuple((_text(cause), _texts(steps)) for cause, steps in _block(document.data.get(key) or {}).items())
         key = "marks"
-        return causes, tuple(map(_text, document.data.get(key) or ()))
-    except (TypeError, AttributeError) as error:
+        return causes, _texts(document.data.get(key) or [])
+    except TypeError as error:
         fault = Fault("broken-rule", f"{key} is left out: {error}", "readiness lint tells all that is wrong")
         broken.append(document.problem((key,), fault))
         return (), ()
@@ -163,8 +161,8 @@ def _entries(document: Document, key: str, make: Any, broken: list[Problem]) -> 
         return ()
     for index, entry in enumerate(listed):
         try:
-            made.append(make(entry, index))
-        except (KeyError, TypeError, AttributeError, ValueError) as error:
+            made.append(make(_block(entry), index))
+        except (KeyError, TypeError, ValueError) as error:
             name = entry.get("id", "?") if isinstance(entry, dict) else "?"
             detail = f"it has no {error.args[0]}" if isinstance(error, KeyError) else str(error)
             fault = Fault("broken-rule", f"{name} is left out: {detail}", "readiness lint tells all that is wrong")
@@ -193,8 +191,8 @@ def _rule(entry: dict[str, Any], position: int) -> Rule:
 def _caution(entry: dict[str, Any], position: int) -> Caution:
     return Caution(
         id=_text(entry["id"]),
-        stages=tuple(_one_of(stage, STAGES) for stage in entry["stages"]),
-        before=tuple(map(_text, entry.get("before", ()))),
+        stages=tuple(_one_of(stage, STAGES) for stage in _texts(entry["stages"])),
+        before=_texts(entry.get("before", [])),
         when=entry.get("when"),
         text=_text(entry["text"]),
         basis=_one_of(entry["basis"], BASES),
@@ -204,18 +202,15 @@ def _caution(entry: dict[str, Any], position: int) -> Caution:
 
 
 def _item(entry: dict[str, Any], position: int) -> Item:
-    need = entry["need"]
-    if not isinstance(need, dict):
-        raise TypeError("need is not a block of keys")
     return Item(
         id=_text(entry["id"]),
         item=_text(entry["item"]),
-        aliases=tuple(map(_text, entry.get("aliases", ()))),
+        aliases=_texts(entry.get("aliases", [])),
         when=entry.get("when"),
-        need=need,
-        air=tuple(_one_of(bag, BAGS) for bag in entry["air"]),
-        road=tuple(_one_of(bag, BAGS) for bag in entry["road"]),
-        never=tuple(_one_of(bag, BAGS) for bag in entry.get("never", ())),
+        need=_block(entry["need"]),
+        air=tuple(_one_of(bag, BAGS) for bag in _texts(entry["air"])),
+        road=tuple(_one_of(bag, BAGS) for bag in _texts(entry["road"])),
+        never=tuple(_one_of(bag, BAGS) for bag in _texts(entry.get("never", []))),
         apart=entry.get("apart", False) is True,
         flies=entry.get("flies", True) is not False,
         battery=_one_of(entry.get("battery", ""), ("", "spare", "bank")),
@@ -230,6 +225,18 @@ def _text(value: Any) -> str:
     if not isinstance(value, str):
         raise TypeError(f"{value!r} stands where text is wanted")
     return " ".join(value.split())
+
+
+def _texts(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list):
+        raise TypeError(f"{value!r} stands where a list is wanted")
+    return tuple(map(_text, value))
+
+
+def _block(value: Any) -> dict[str, Any]:
+    if not isinstance(value, dict):
+        raise TypeError(f"{value!r} stands where a block of keys is wanted")
+    return value
 
 
 def _one_of(value: Any, choices: tuple[str, ...]) -> str:

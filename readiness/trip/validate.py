@@ -173,7 +173,7 @@ def _wrong_type(error: ValidationError) -> Fault:
     example = next(iter(schema.get("examples", [])), None)
     hint = (
         f"write for example {example}"
-        if isinstance(example, str | int | float)
+        if isinstance(example, str | int | float) and wanted != "boolean"
         else _SHAPES.get(wanted, "write one value")
     )
     return Fault("wrong-type", f"{_kind_of(found)} stands where {_TYPE_WORDS.get(wanted, wanted)} is wanted", hint)
@@ -185,10 +185,12 @@ _TYPE_WORDS = {
     "string": "text",
     "integer": "a whole number",
     "number": "a number",
+    "boolean": "true or false",
 }
 
 
 _SHAPES = {
+    "boolean": "write true or false",
     "object": "write its keys below it, each on a line of its own and indented, as key: value",
     "array": "write its entries below it, each on a line of its own behind -",
 }

@@ -39,7 +39,13 @@ def test_one_action_with_its_result_or_several_objects_is_left_alone(found, do):
 
 @pytest.mark.parametrize(
     "do",
-    ["Wax the string and check the peep.", "Loosen the bolt and tighten the rest.", "Wax the string, clean the cams."],
+    [
+        "Wax the string and ask the guide.",
+        "Wax the string and look at the peep.",
+        "Wax the string and check the peep.",
+        "Loosen the bolt and tighten the rest.",
+        "Wax the string, clean the cams.",
+    ],
 )
 def test_a_second_action_is_told_whatever_its_verb(found, do):
     """Everyday orders of the trade are actions too."""
@@ -57,7 +63,18 @@ def test_a_noun_that_looks_like_a_verb_is_no_second_action(found, do):
 
 @pytest.mark.parametrize(
     "expect",
-    ["Cams checked.", "Check.", "OK", "okay", "All good.", "Rest is set.", "As required.", "as needed", "Fine."],
+    [
+        "Cams checked.",
+        "Check.",
+        "OK",
+        "okay",
+        "All good.",
+        "Rest is set.",
+        "As required.",
+        "as needed",
+        "Fine.",
+        "Cams ok to the touch.",
+    ],
 )
 def test_an_answer_that_needs_no_look_is_told(found, expect):
     """Said too easily without looking: the wanted thing is a value or a state."""

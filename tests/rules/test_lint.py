@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from readiness.problems import show
 from readiness.rules.facts import FACTS, PLACEHOLDERS
 from readiness.rules.lint import lint_packs, pack_schema
 from readiness.rules.packs import built_in_packs, read_pack
@@ -52,6 +53,17 @@ def test_a_bad_pack_is_told_at_the_lines_that_say_so(path):
     assert {(p.line, p.code) for p in problems if p.file == path.name} == expected(path)
     assert [p for p in problems if p.file != path.name] == []
     assert [p.message for p in problems if not p.message] == []
+
+
+def test_the_words_of_the_linter_are_the_ones_that_were_accepted(golden):
+    """Place, message, line and hint of everything that is wrong in the bad packs, as they print."""
+    shown = []
+    for path in BAD_PACKS:
+        pack, problems = read_pack(path.read_text(encoding="utf-8"), path.name)
+        problems = (*problems, *lint_packs((*BUILT_IN, pack)))
+        shown += [show(problem) for problem in problems]
+    new = "\n".join(shown) + "\n"
+    assert new == golden("bad-packs.txt", new)
 
 
 def test_every_code_of_the_linter_has_a_bad_pack():
@@ -141,6 +153,15 @@ def test_the_published_schema_names_exactly_the_facts():
     offered = set(schema["condition"]["properties"]) - {"all", "any", "not"}
     assert offered == {name for name, fact in FACTS.items() if fact.kind not in ("where", "phrases", "free text")}
     assert set(schema["facts"]["properties"]) == offered
+
+
+def test_the_published_schema_says_what_each_fact_is_and_of_which_type_its_examples_are():
+    """What an editor shows beside a key, and JSON's names of the types (JSON Schema 2020-12)."""
+    schema = pack_schema()["$defs"]
+    for name, example in schema["facts"]["properties"].items():
+        fact = FACTS[name]
+        assert schema["condition"]["properties"][name]["description"] == fact.about
+        assert example == {"type": {"flag": "boolean", "text": "string"}.get(fact.kind, "number")}
 
 
 def test_a_pattern_that_can_be_read_is_run(a_pack):

@@ -18,6 +18,12 @@ RULE = """\
 """
 SOUND = "pack: river\nversion: 2\nrules:\n" + RULE.format(id="RIV-010")
 CAUTION = "cautions:\n  - {id: RIV-900, stages: [arrival], text: Wet., basis: common practice}\n"
+LINT, WAY = "readiness lint tells all that is wrong", "check the path and the file"
+BAGS = "is not one of body, cabin, checked, vehicle"
+ITEM = (
+    "{id: RIV-500, item: sponge, need: {count: 1}, air: [cabin], road: [vehicle], never: [body], battery: bank,"
+    " why: Dry, basis: common practice}\n"
+)
 
 
 def places(problems):
@@ -163,7 +169,8 @@ def test_a_folder_that_may_not_be_read_is_named(tmp_path, monkeypatch):
     monkeypatch.setattr(Path, "iterdir", refuse)
     packs, problems = packs_at(tmp_path)
     assert packs == ()
-    assert [(p.code, p.message) for p in problems] == [("unreadable", "cannot be read: Permission denied")]
+    told = [(p.code, p.message, p.file) for p in problems]
+    assert told == [("unreadable", "cannot be read: Permission denied", str(tmp_path))]
 
 
 def test_the_built_in_packs_are_the_files_of_the_checklists_folder():
@@ -173,3 +180,198 @@ def test_the_built_in_packs_are_the_files_of_the_checklists_folder():
     assert problems == ()
     assert [pack.document.name for pack in packs] == [f"built-in checklists/{name}" for name in files]
     assert all(any(isinstance(part, tuple) and part for part in pack) for pack in packs)
+
+
+WHOLE = """\
+pack: river
+version: 2
+mode: read, do
+closing: Rinsed and dry
+rules:
+  - id: RIV-010
+    stage: arrival
+    block: Sand
+    title: Cams
+    at: top cam
+    when: {travel: {const: air}}
+    do: Rinse the cams.
+    expect: No grain left.
+    if_not: Rinse again.
+    stop: true
+    basis: paper
+    source: A paper
+cautions:
+  - id: RIV-900
+    stages: [arrival, morning]
+    before: [RIV-010]
+    when: {travel: {const: road}}
+    text: Wet.
+    basis: regulation
+    source: A rule
+items:
+  - id: RIV-500
+    item: sponge
+    aliases: [dry cloth, rag]
+    when: {trip_days: {minimum: 3}}
+    need: {count: 1, per: trip_days}
+    air: [cabin, checked]
+    road: [vehicle]
+    never: [body]
+    apart: true
+    flies: false
+    battery: spare
+    why: Dries the limbs
+    basis: standard
+    source: A norm
+causes:
+  sight: [RIV-010, RIV-010]
+marks: [RIV-010]
+"""
+BARE = """\
+pack: river
+rules:
+  - {id: RIV-010, stage: arrival, title: Cams, do: Rinse., expect: None., if_not: Again., basis: common practice}
+cautions:
+  - {id: RIV-900, stages: [arrival], text: Wet., basis: common practice}
+items:
+  - {id: RIV-500, item: sponge, need: {count: 1}, air: [cabin], road: [vehicle], why: Dry, basis: common practice}
+"""
+
+
+def test_every_key_of_a_pack_arrives_where_it_belongs():
+    """A pack in which each key has a value of its own; each stands where the format says."""
+    pack, problems = read_pack(WHOLE, "river.yaml")
+    assert problems == ()
+    assert (pack.name, pack.version) == ("river", "2")
+    assert pack.causes == (("sight", ("RIV-010", "RIV-010")),)
+    assert pack.marks == ("RIV-010",)
+    assert [entry._asdict() for entry in pack.rules] == [
+        {
+            "id": "RIV-010",
+            "stage": "arrival",
+            "block": "Sand",
+            "title": "Cams",
+            "at": "top cam",
+            "when": {"travel": {"const": "air"}},
+            "do": "Rinse the cams.",
+            "expect": "No grain left.",
+            "if_not": "Rinse again.",
+            "stop": True,
+            "basis": "paper",
+            "source": "A paper",
+            "position": 0,
+            "mode": "read, do",
+            "closing": "Rinsed and dry",
+            "pack": "river",
+        }
+    ]
+    assert [entry._asdict() for entry in pack.cautions] == [
+        {
+            "id": "RIV-900",
+            "stages": ("arrival", "morning"),
+            "before": ("RIV-010",),
+            "when": {"travel": {"const": "road"}},
+            "text": "Wet.",
+            "basis": "regulation",
+            "source": "A rule",
+            "position": 0,
+        }
+    ]
+    assert [entry._asdict() for entry in pack.items] == [
+        {
+            "id": "RIV-500",
+            "item": "sponge",
+            "aliases": ("dry cloth", "rag"),
+            "when": {"trip_days": {"minimum": 3}},
+            "need": {"count": 1, "per": "trip_days"},
+            "air": ("cabin", "checked"),
+            "road": ("vehicle",),
+            "never": ("body",),
+            "apart": True,
+            "flies": False,
+            "battery": "spare",
+            "why": "Dries the limbs",
+            "basis": "standard",
+            "source": "A norm",
+            "position": 0,
+        }
+    ]
+
+
+def test_what_a_pack_leaves_out_is_empty():
+    """No block, place, condition, stop, source; an item flies, in company, without lithium; the version is unknown."""
+    pack, problems = read_pack(BARE, "river.yaml")
+    assert problems == ()
+    (rule,), (caution,), (item,) = pack.rules, pack.cautions, pack.items
+    assert (pack.version, pack.causes, pack.marks) == ("?", (), ())
+    assert (rule.block, rule.at, rule.when, rule.stop, rule.source, rule.mode, rule.closing) == (
+        *("", "", None, False, "", "", ""),
+    )
+    assert (caution.before, caution.when, caution.source) == ((), None, "")
+    assert (item.aliases, item.when, item.never, item.apart, item.flies) == ((), None, (), False, True)
+    assert (item.battery, item.source) == ("", "")
+
+
+def test_a_built_in_rule_names_no_pack_of_its_own():
+    """Only steps of others' packs say which one they come from."""
+    pack, _ = read_pack(WHOLE, "built-in checklists/river.yaml")
+    assert [rule.pack for rule in pack.rules] == [""]
+    assert {rule.pack for shipped in built_in_packs()[0] for rule in shipped.rules} == {""}
+
+
+def test_each_entry_knows_its_own_place_in_the_pack():
+    """Problems are told at that place, also behind an entry that was left out."""
+    text = SOUND + "  - {}\n" + RULE.format(id="RIV-030")
+    assert [rule.position for rule in read_pack(text, "river.yaml")[0].rules] == [0, 2]
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "message", "hint"),
+    [
+        ("[1]", 1, "this is no rule pack", "a pack begins with pack: and version:"),
+        ("pack: river\nrules: {a: b}\n", 2, "rules is not a list", "begin each entry with -"),
+        ("pack: river\nitems: 5\n", 2, "items is not a list", "begin each entry with -"),
+        (SOUND + "  - {}\n", 11, "? is left out: it has no id", LINT),
+        (SOUND + "  - [a]\n", 11, "? is left out: ['a'] stands where a block of keys is wanted", LINT),
+        (SOUND + "causes: [a]\n", 11, "causes is left out: ['a'] stands where a block of keys is wanted", LINT),
+        (SOUND + "causes: {a: 5}\n", 11, "causes is left out: 5 stands where a list is wanted", LINT),
+        (SOUND + "causes: {a: [5]}\n", 11, "causes is left out: 5 stands where text is wanted", LINT),
+        (SOUND + "marks: RIV-010\n", 11, "marks is left out: 'RIV-010' stands where a list is wanted", LINT),
+        (SOUND + CAUTION.replace("[arrival]", "arrival"), 12, "RIV-900 is left out: 'arrival' stands where a list is wanted", LINT),
+        (SOUND + "items:\n  - " + ITEM.replace("why", "aliases: rag, why"), 12, "RIV-500 is left out: 'rag' stands where a list is wanted", LINT),
+        (SOUND + "marks: [5]\n", 11, "marks is left out: 5 stands where text is wanted", LINT),
+        (SOUND + "items:\n  - " + ITEM.replace("{count: 1}", "5"), 12, "RIV-500 is left out: 5 stands where a block of keys is wanted", LINT),
+        (SOUND + "items:\n  - " + ITEM.replace("[cabin]", "[bin]"), 12, f"RIV-500 is left out: 'bin' {BAGS}", LINT),
+        (SOUND + "items:\n  - " + ITEM.replace("[vehicle]", "[bin]"), 12, f"RIV-500 is left out: 'bin' {BAGS}", LINT),
+        (SOUND + "items:\n  - " + ITEM.replace("[body]", "[bin]"), 12, f"RIV-500 is left out: 'bin' {BAGS}", LINT),
+        (
+            SOUND + "items:\n  - " + ITEM.replace("bank", "big"),
+            12,
+            "RIV-500 is left out: 'big' is not one of , spare, bank",
+            LINT,
+        ),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_a_pack_is_told_in_these_words(text, line, message, hint):
+    """One problem at its line, with what to do."""
+    _, problems = read_pack(text, "river.yaml")
+    assert [(p.line, p.message, p.hint) for p in problems] == [(line, message, hint)]
+    assert {p.code for p in problems} <= {"broken-rule", "not-a-pack"}
+
+
+def test_files_that_cannot_be_read_say_why_and_what_to_do(tmp_path):
+    """Too large, no text, not there, an empty folder: message and hint."""
+    big, latin, empty = tmp_path / "big.yaml", tmp_path / "latin.yaml", tmp_path / "empty"
+    big.write_text("#" * 1_000_001, encoding="utf-8")
+    latin.write_bytes(b"pack: \xe4\n")
+    empty.mkdir()
+    told = {path: packs_at(path)[1] for path in (big, latin, empty, tmp_path / "gone.yaml")}
+    assert [(p.message, p.hint, p.line, p.column, p.file) for found in told.values() for p in found] == [
+        ("cannot be read: over 1,000,000 bytes, so it was not read", WAY, 0, 0, str(big)),
+        (
+            "cannot be read: 'utf-8' codec can't decode byte 0xe4 in position 6: invalid continuation byte",
+            *(WAY, 0, 0, str(latin)),
+        ),
+        ("no .yaml file here", "a rule pack is a .yaml file", 0, 0, str(empty)),
+        ("cannot be read: No such file or directory", WAY, 0, 0, str(tmp_path / "gone.yaml")),
+    ]

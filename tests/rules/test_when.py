@@ -190,3 +190,37 @@ def test_a_fact_missing_at_two_depths_is_told_once():
     assert evaluate({"all": [UNKNOWN, {"all": [UNKNOWN, {"x": {"const": 1}}]}]}, {}, PLAIN).reason == (
         "missing trip.unknown; missing trip.x"
     )
+
+
+def test_the_outcomes_are_the_words_of_the_contract():
+    """Users and other programs read them in JSON."""
+    assert (APPLIES, DOES_NOT_APPLY, CANNOT_TELL) == ("applies", "does not apply", "cannot tell")
+
+
+@pytest.mark.parametrize(
+    ("tests", "value", "reason"),
+    [
+        ({"const": "air"}, "air", "x is air"),
+        ({"const": "air"}, "road", "x is road, not air"),
+        ({"enum": ["air", "sea"]}, "sea", "x is sea"),
+        ({"enum": ["air", "sea"]}, "road", "x is road, not air or sea"),
+        ({"pattern": "heli"}, "right helical", "x is right helical, like heli"),
+        ({"pattern": "heli"}, "straight", "x is straight, not like heli"),
+        ({"minimum": 2}, 2, "x is 2, at least 2"),
+        ({"maximum": 2}, 3, "x is 3, not at most 2"),
+        ({"exclusiveMinimum": 2, "exclusiveMaximum": 5}, 3, "x is 3, more than 2 and less than 5"),
+        ({"exclusiveMinimum": 2, "exclusiveMaximum": 5}, 5, "x is 5, not less than 5"),
+        ({"enum": [3, 4], "minimum": 2}, 3, "x is 3, 3 or 4 and at least 2"),
+    ],
+)
+def test_a_reason_tells_the_value_and_what_was_wanted_of_it(tests, value, reason):
+    """In plain words, for each keyword, whether it holds or not."""
+    assert evaluate({"x": tests}, {"x": value}, PLAIN).reason == reason
+
+
+def test_a_pattern_is_shown_as_it_is_written_and_a_limit_as_the_page_shows_it():
+    """Units belong to limits and values, not to patterns."""
+    units = PLAIN._replace(shown=lambda _, value: f"{value} ft")
+    assert evaluate({"x": {"minimum": 2}}, {"x": 3}, units).reason == "x is 3 ft, at least 2 ft"
+    assert evaluate({"x": {"enum": [1, 2]}}, {"x": 3}, units).reason == "x is 3 ft, not 1 ft or 2 ft"
+    assert evaluate({"x": {"pattern": "a"}}, {"x": "b"}, units).reason == "x is b ft, not like a"

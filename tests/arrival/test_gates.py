@@ -1,0 +1,121 @@
+"""What stands before the next shot and before the sight: every reason, in the order in which it counts."""
+
+import re
+
+import pytest
+
+from readiness.arrival.gates import gates_of
+from readiness.arrival.judging import judge
+
+BARE = (-0.27, -0.48)  # where the sample's bare shaft lands at home, in inches from the fletched group
+NO_BARE_SHAFT = ('  bare_shaft: {distance: 20 yd, clock: "7:15", offset: 0.6 in, pairs: 6}\n', "")
+
+
+@pytest.fixture
+def gates(a_plan):
+    """A function: the gates of an evening, its stop steps and marks answered with `pass` unless it is told otherwise."""
+
+    def of(camp, *changes, stops="pass", marks="pass"):
+        plan, _ = a_plan("high-basin", *changes)
+        camp.answered(*plan.marks, value=marks)  # some marks are stop steps too: the later answer counts
+        camp.answered(*(step.id for step in plan.stop_steps if step.stage == "arrival"), value=stops)
+        evening, there = camp.evening, camp.camp
+        return gates_of(plan, evening, judge(there, evening), camp.causes())
+
+    return of
+
+
+def sound(camp, ring, *, bare=BARE, arrows=6):
+    """An evening like home: a near zero and a bare shaft where they belong."""
+    camp.shot(20, ring(0.1, 0.0, n=arrows))
+    return camp.shot(20, ring(0.1 + bare[0], bare[1], n=6), "bare") if bare else camp
+
+
+def test_a_sound_evening_with_everything_answered_has_no_gate(gates, at_camp, ring):
+    """Nothing failed, nothing open, the bare shaft on its baseline: the sight may be moved."""
+    found = gates(sound(at_camp(), ring))
+    assert (found.no_shot, found.no_resight, found.failed, found.open, found.marks) == ("", "", (), (), ())
+
+
+def test_before_any_answer_every_stop_step_of_the_arrival_is_open(gates, at_camp, ring):
+    """The first words are that no arrow is shot; the same words stand before the sight."""
+    camp = sound(at_camp(), ring)
+    found = gates(camp, stops="looked at it")
+    assert found.no_shot.startswith("No further shot before these stop steps are answered: ")
+    assert found.no_resight == found.no_shot
+    assert all(step.stop and step.stage == "arrival" for step in found.open)
+    assert all(f"{step.title.lower()} ({step.id})" in found.no_shot for step in found.open)
+
+
+def test_a_stop_step_that_failed_stops_the_evening_with_what_to_do(gates, at_camp, ring):
+    """STOP comes first, and the step's own `if not` behind it."""
+    found = gates(sound(at_camp(), ring), stops="fail: a crack")
+    assert found.no_shot.startswith("STOP, no further shot: ")
+    assert found.no_shot.endswith(f"failed. {found.failed[0].if_not}")
+    assert found.open == ()
+
+
+def test_marks_that_are_not_known_to_be_right_come_before_the_bare_shaft(gates, at_camp, ring):
+    """Restore first; the bare shaft is off as well, but that is not what is said."""
+    found = gates(sound(at_camp(), ring, bare=(4.0, 3.0)), marks="fail: off by a line")
+    assert found.no_shot == ""
+    assert found.no_resight.startswith("The sight stays: these marks are not known to be right: ")
+    assert re.findall(r"\((\w+-\d+)\)", found.no_resight) == [step.id for step in found.marks]
+    assert len(found.marks) >= 3
+
+
+@pytest.mark.parametrize(
+    ("bare", "said"),
+    [(None, "was not shot"), ((5.0, 4.0), "is off its baseline")],
+)
+def test_the_bare_shaft_comes_before_the_sight(gates, at_camp, ring, bare, said):
+    """Not shot, or off: the sight stays."""
+    found = gates(sound(at_camp(), ring, bare=bare))
+    assert found.no_shot == ""
+    assert found.no_resight == f"The sight stays: the bare shaft {said}. It comes before the sight."
+
+
+def test_a_bare_shaft_that_nobody_can_judge_yet_holds_the_sight_too(gates, at_camp, ring):
+    """One bare arrow says nothing."""
+    camp = at_camp().shot(20, ring(0.1, 0.0, n=6)).shot(20, [(-0.2, -0.5)], "bare")
+    found = gates(camp)
+    assert found.no_resight == "The sight stays: the bare shaft cannot be told yet. It comes before the sight."
+
+
+def test_without_a_bare_shaft_reference_nobody_can_tell_whether_the_tune_holds(gates, at_camp, ring):
+    """The trip file has none: that is the reason, whatever was shot."""
+    found = gates(sound(at_camp(NO_BARE_SHAFT), ring, bare=None), NO_BARE_SHAFT)
+    assert "no bare-shaft reference is recorded" in found.no_resight
+
+
+def test_an_arrow_outside_the_butt_leaves_no_middle_to_trust(gates, at_camp, ring):
+    """A fletched arrow that missed cannot be averaged away."""
+    camp = sound(at_camp(), ring)
+    camp.shot(40, [*ring(0.1, 0.3, n=5), None])
+    assert gates(camp).no_resight == "The sight stays: an arrow missed the butt, so no middle can be trusted."
+
+
+def test_two_fletched_arrows_are_no_group_to_move_a_sight_by(gates, at_camp, ring):
+    """Three at one distance are the fewest."""
+    camp = at_camp().shot(20, ring(0.1 + BARE[0], BARE[1], n=6), "bare").shot(20, ring(0.1, 0.0, n=2))
+    assert gates(camp).no_resight == "The sight stays: no group of 3 fletched arrows was shot."
+    camp = at_camp().shot(20, ring(0.1 + BARE[0], BARE[1], n=6), "bare").shot(20, ring(0.1, 0.0, n=3))
+    assert gates(camp).no_resight == ""
+
+
+def test_a_likely_cause_that_the_sight_does_not_mend_leaves_it_alone(gates, at_camp, ring):
+    """Groups far wider than at home: the width is named, and not corrected."""
+    wide = at_camp().shot(20, ring(0.1, 0.0, 1.5, n=9)).shot(20, ring(0.1 + BARE[0], BARE[1], 0.2, n=12), "bare")
+    wide.shot(60, ring(0.0, 0.4, 9.0, n=9))
+    assert wide.causes().leading.name == "spread"
+    said = gates(wide).no_resight
+    assert said.startswith("The sight stays: ")
+    assert "moving the sight" in said
+
+
+def test_a_slipped_sight_may_be_moved_back(gates, at_camp, ring):
+    """Groups high in proportion to distance, the bare shaft with them: the sight is what moves."""
+    camp = at_camp().shot(20, ring(0.1, 1.5, n=6)).shot(20, ring(0.1 + BARE[0], 1.5 + BARE[1], n=6), "bare")
+    camp.shot(60, ring(0.0, 4.6, 1.0, n=6))
+    assert camp.causes().leading.name == "sight"
+    assert gates(camp).no_resight == ""
