@@ -6,7 +6,7 @@ import re
 from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.arrival.records import Change, ShotSet, StepAnswer
+from readiness.arrival.records import Change, Form, ShotSet, StepAnswer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -102,6 +102,8 @@ def evening_of(log: Log, place: str, today: date | None = None) -> Evening:
     for record in log.records:
         if isinstance(record, Change):
             run.changed(record.what)
+        elif isinstance(record, Form):
+            continue
         elif record.stamp.at == place and not (isinstance(record, StepAnswer) and _is_old(record, today)):
             run.take(record)
     sets = [part for record in run.sets for part in _parts(record)]

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-SECTIONS = ("show", "stage-arrival", "butt", "pack", "pins", "causes", "carry")
+SECTIONS = ("show", "stage-arrival", "butt", "pack", "pins", "causes", "carry", "form")
 STOPS = ("ARR-010", "ARR-020", "ARR-030", "ARR-040", "ARR-050", "ARR-160")
 
 
