@@ -1,6 +1,6 @@
-"""What the camp log holds, as the program sees it: shots, changes to the bow, answers to steps, return forms. Lengths in [m].
+"""What the camp log holds, as the program sees it: shots, changes to the bow, answers to steps, return forms.
 
-Right and up are positive, as the archer sees the target.
+Lengths in [m]. Right and up are positive, as the archer sees the target.
 """
 
 from __future__ import annotations
