@@ -201,7 +201,8 @@ def _close_style(style: str) -> str:
 
 def _close_script(script: str) -> str:
     """A script without the spaces around signs that stand in none of its texts."""
-    return re.sub(" (=>|===|!==|&&|[?]{2}) ", r"\1", script)
+    script = re.sub(" (=>|===|!==|&&|[?]{2}|[|]{2}|=) ", r"\1", script)
+    return re.sub("(?<={) | (?=})|(?<=[)]) (?={)", "", script)
 
 
 @lru_cache(maxsize=4)
