@@ -546,7 +546,7 @@ def test_a_refused_file_is_told_with_its_line_and_ends_with_1(run, tmp_path):
         assert done.code == 1
         assert re.search(r"asa 0\.jsonl:1:\d+: error\[out-of-range\]", done.err)
         told = " ".join((done.err if form == "csv" else done.out).split())
-        assert "1 files taken in, 1 refused" in told
+        assert "1 file taken in, 1 refused" in told
         assert "made a file up on purpose cannot be told" in told
         assert number in told
     assert len(list(csv.DictReader(io.StringIO(done.out)))) == len(TEXTS)

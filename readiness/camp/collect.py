@@ -14,7 +14,7 @@ from readiness.arrival.log import append, parsed_lines
 from readiness.arrival.merge import merged_bytes
 from readiness.arrival.records import Form
 from readiness.arrival.storage import MAX_LOG_BYTES
-from readiness.camp.clients import MAX_CLIENTS, document_of, read_regular
+from readiness.camp.clients import document_of, read_regular
 from readiness.camp.folders import folder_key, safe_name
 from readiness.camp.merge import load_client
 from readiness.camp.returned import log_in, logs_of
@@ -85,14 +85,13 @@ class _Book(NamedTuple):
 
 def _names(inbox: Path) -> list[str]:
     with os.scandir(inbox) as entries:
-        names = sorted(
+        return sorted(
             entry.name
             for entry in entries
             if entry.name.casefold().endswith(".jsonl")
             and not entry.name.startswith(".")
             and not entry.is_dir(follow_symlinks=False)
         )
-    return names[:MAX_CLIENTS]
 
 
 def _take(path: Path, name: str, book: _Book) -> Collected | Sequence[Problem]:

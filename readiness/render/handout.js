@@ -485,7 +485,7 @@ function formChanged() {
       last = lastForm();
     }
     const { values } = formValues(), client = data.client === undefined ? {} : { client: data.client };
-    if (!Object.keys(values).length) { if (last) takeBack(last.id); }
+    if (!Object.keys(values).length) for (let form; (form = lastForm());) takeBack(form.id);
     else if (!last || !sameData(JSON.stringify(last.values), values)) keep(stamped("form", here().name, { ...client, values }));
   }
   changed();

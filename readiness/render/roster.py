@@ -62,7 +62,8 @@ def collected_elements(collection: Collection) -> Page:
 
     lines = tuple(f"{one.file}: {one.client}, {one.new} new, {one.known} there already" for one in collection.taken)
     refused = len({problem.file for problem in collection.problems})
-    told = f"{len(collection.taken)} files taken in, {refused} refused. {NO_PROOF}"
+    number = len(collection.taken)
+    told = f"{number} file{'' if number == 1 else 's'} taken in, {refused} refused. {NO_PROOF}"
     return (Heading("Collected"), Paragraph(told), *([Listing(lines)] if lines else []))
 
 

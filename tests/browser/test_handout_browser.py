@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from readiness.arrival.log import read_log_file
+
 ROOT = Path(__file__).resolve().parents[2]
 
 SECTIONS = ("show", "stage-arrival", "butt", "pack", "pins", "causes", "carry", "form")
@@ -569,6 +571,10 @@ def test_a_form_is_one_record_each_time_it_is_changed_and_saved(handout_of, open
     assert other.locator("[name=draw_weight]").input_value() == "64.5"
     assert other.locator("[name=heads]").input_value() == '<b>"head"</b>'
     assert _saved(other, tmp_path, "5.jsonl").read_bytes() == (tmp_path / "4.jsonl").read_bytes()
+    _fill(page, draw_weight="", heads="")
+    cleared = read_log_file(_saved(page, tmp_path, "6.jsonl"))
+    assert len(cleared.entries) == 4
+    assert cleared.log.records == cleared.problems == ()
     assert page.heard == other.heard == []
 
 
