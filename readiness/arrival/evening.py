@@ -99,11 +99,10 @@ def evening_of(log: Log, place: str, today: date | None = None) -> Evening:
 
     """
     run = _Run()
-    for record in log.records:
+    judged = (record for record in log.records if not isinstance(record, Form))
+    for record in judged:
         if isinstance(record, Change):
             run.changed(record.what)
-        elif isinstance(record, Form):
-            continue
         elif record.stamp.at == place and not (isinstance(record, StepAnswer) and _is_old(record, today)):
             run.take(record)
     sets = [part for record in run.sets for part in _parts(record)]
