@@ -6,7 +6,7 @@ import re
 from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.arrival.records import Change, Form, ShotSet, StepAnswer
+from readiness.arrival.records import Change, ShotSet, StepAnswer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -99,8 +99,7 @@ def evening_of(log: Log, place: str, today: date | None = None) -> Evening:
 
     """
     run = _Run()
-    judged = (record for record in log.records if not isinstance(record, Form))
-    for record in judged:
+    for record in log.judged:
         if isinstance(record, Change):
             run.changed(record.what)
         elif record.stamp.at == place and not (isinstance(record, StepAnswer) and _is_old(record, today)):

@@ -80,6 +80,11 @@ class Log(NamedTuple):
         return tuple(record for record in self.records if record.stamp.at == place)
 
     @property
+    def judged(self) -> tuple[ShotSet | Change | StepAnswer, ...]:
+        """The records that say something of the bow: all but return forms."""
+        return tuple(record for record in self.records if not isinstance(record, Form))
+
+    @property
     def last_place(self) -> str | None:
         """Where the last record was made."""
         return self.records[-1].stamp.at if self.records else None
