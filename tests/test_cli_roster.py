@@ -475,3 +475,108 @@ def test_a_terminal_sees_a_bar_with_the_time_left(tmp_path):
     assert b"6/6" in seen
     quiet = subprocess.run([*command[:-4], "-o", str(tmp_path / "two"), *FIXED], capture_output=True, check=False)
     assert b"Papers" not in quiet.stderr
+
+
+def _returned(folder, name, **values):
+    """A return form of a client of the sample camp as the handout saves it, in an inbox."""
+    from datetime import date
+
+    from readiness.arrival.log import setup_hash
+    from readiness.camp.load import load_camp
+    from readiness.camp.merge import load_client
+    from readiness.documents import read_document
+
+    day = date(2027, 9, 4)
+    camp = load_camp((SAMPLE / "camp.yaml").read_text(encoding="utf-8"), "camp.yaml", day).camp
+    trip = load_client(read_document(TEXTS[name], name)[0], camp.document, (), day).trip
+    form = {
+        "record": "form",
+        "id": hashlib.sha256(f"{name} {values}".encode()).hexdigest()[:12],
+        "time": "2027-09-02T18:00:00-06:00",
+        "version": "0.1.0",
+        "setup": setup_hash(trip),
+        "at": trip.destinations[0].name,
+        "client": trip.hunter_id,
+        "values": values,
+    }
+    folder.mkdir(exist_ok=True)
+    path = folder / f"{name} {len(list(folder.iterdir()))}.jsonl"
+    path.write_text(json.dumps(form) + "\n", encoding="utf-8")
+    return trip.hunter_id
+
+
+def test_what_came_back_stands_in_the_overview_and_again_makes_nothing(run, tmp_path):
+    """Collected once, the form shows in every overview; only its client is made again, and only once."""
+    shutil.copytree(SAMPLE, tmp_path / "camp")
+    inbox, out = tmp_path / "inbox", tmp_path / "out"
+    words = ("roster", tmp_path / "camp" / "camp.yaml", "-o", out, *FIXED, "--jobs", "1", "--format", "json")
+    run(*words)
+    stamps = {path: path.stat().st_mtime_ns for path in out.glob("*/*")}
+    number = _returned(inbox, "asa", verified_distance="40 yd", draw_weight="60 lb", second_release="no")
+    done = run(*words, "--collect", inbox)
+    data = json.loads(done.out)
+    assert data["collected"]["files"] == [{"file": "asa 0.jsonl", "client": number, "new": 1, "known": 0}]
+    assert "cannot be told" in data["collected"]["note"]
+    row = next(row for row in data["clients"] if row["id"] == number)
+    assert (row["returned"], row["verified"], len(row["calls"])) == ("2027-09-02", "40 yd", 3)
+    made = {path.parent.name for path, stamp in stamps.items() if path.stat().st_mtime_ns != stamp}
+    assert made == {row["folder"]}
+    before = {path: path.stat().st_mtime_ns for path in out.glob("*/*")}
+    manifest, files = (out / "manifest.jsonl").stat().st_mtime_ns, tree(out)
+    again = json.loads(run(*words, "--collect", inbox).out)
+    assert again["collected"]["files"][0]["known"] == 1
+    assert again["clients"] == data["clients"]
+    assert {path: path.stat().st_mtime_ns for path in out.glob("*/*")} == before
+    assert (out / "manifest.jsonl").stat().st_mtime_ns == manifest
+    run("roster", tmp_path / "camp" / "camp.yaml", "-o", tmp_path / "fresh", *FIXED)
+    assert tree(tmp_path / "fresh") == files
+    page = (out / "overview.html").read_text(encoding="utf-8")
+    assert "2027-09-02: 40 yd" in page
+    assert "Worth a call: no second release" in page
+
+
+def test_a_refused_file_is_told_with_its_line_and_ends_with_1(run, tmp_path):
+    """In every format, with what nobody can find out; the sound file beside it is taken. Nothing in the inbox changes."""
+    shutil.copytree(SAMPLE, tmp_path / "camp")
+    inbox = tmp_path / "inbox"
+    _returned(inbox, "asa", draw_weight="660 lb")
+    number = _returned(inbox, "birte", draw_weight="43 lb")
+    before = tree(inbox)
+    words = ("roster", tmp_path / "camp" / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--collect", inbox)
+    for form in ("text", "markdown", "csv"):
+        done = run(*words, "--format", form)
+        assert done.code == 1
+        assert re.search(r"asa 0\.jsonl:1:\d+: error\[out-of-range\]", done.err)
+        told = " ".join((done.err if form == "csv" else done.out).split())
+        assert "1 file taken in, 1 refused" in told
+        assert "made a file up on purpose cannot be told" in told
+        assert number in told
+    assert len(list(csv.DictReader(io.StringIO(done.out)))) == len(TEXTS)
+    assert tree(inbox) == before
+    assert [path.name for path in (tmp_path / "camp" / "clients").glob("*.jsonl")] == ["birte.log.jsonl"]
+
+
+def test_a_file_from_the_inbox_alone_decides_the_exit_code(run, tmp_path):
+    """All clients ready ends with 0; one refused file more, and it is 1; an inbox that is not there is 2."""
+    (tmp_path / "camp" / "clients").mkdir(parents=True)
+    shutil.copy(SAMPLE / "camp.yaml", tmp_path / "camp")
+    (tmp_path / "camp" / "clients" / "asa.yaml").write_text(TEXTS["asa"], encoding="utf-8")
+    words = ("roster", tmp_path / "camp" / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--collect", tmp_path / "inbox")
+    assert run(*words).code == 2
+    (tmp_path / "inbox").mkdir()
+    assert run(*words).code == 0
+    (tmp_path / "inbox" / "who.jsonl").write_text("{}\n", encoding="utf-8")
+    assert run(*words).code == 1
+
+
+def test_no_text_of_a_returned_form_becomes_markup_or_a_formula(run, tmp_path):
+    """A log that someone wrote into by hand, and the names of files in an inbox."""
+    shutil.copytree(SAMPLE, tmp_path / "camp")
+    inbox = tmp_path / "inbox"
+    _returned(inbox, "asa", verified_distance="40 yd", heads="=1+1<script>alert(1)</script>")
+    (inbox / "=<b>x.jsonl").write_text('{"record": "<b>"}\n', encoding="utf-8")
+    done = run(
+        "roster", tmp_path / "camp" / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--collect", inbox, "--format", "csv"
+    )
+    assert "<script" not in (tmp_path / "out" / "overview.html").read_text(encoding="utf-8")
+    assert not [cell for row in csv.reader(io.StringIO(done.out)) for cell in row if cell[:1] in "=+@" and cell]

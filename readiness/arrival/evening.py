@@ -101,7 +101,7 @@ def evening_of(log: Log, place: str, today: date | None = None) -> Evening:
 
     """
     run = _Run()
-    for record in log.records:
+    for record in log.judged:
         if isinstance(record, Change):
             run.changed(record.what)
         elif record.stamp.at == place:

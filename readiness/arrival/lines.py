@@ -202,7 +202,7 @@ def _whole(token: str) -> int:
 
 
 def _beyond_the_schema(data: Mapping[str, Any]) -> list[tuple[Path, Fault]]:
-    """What a schema cannot say: that the day exists, and how far 3 m are in the unit used."""
+    """What a schema cannot say: that the day exists, what is yet to come, and how far 3 m are in the unit used."""
     found: list[tuple[Path, Fault]] = []
     try:
         datetime.fromisoformat(data["time"])
@@ -210,6 +210,10 @@ def _beyond_the_schema(data: Mapping[str, Any]) -> list[tuple[Path, Fault]]:
         found.append(
             (("time",), Fault("bad-time", f"there is no {data['time']}", "write it as in 2027-09-11T17:05:12Z"))
         )
+    checked_on = data.get("values", {}).get("technician_checked_on", "")
+    if checked_on > data["time"][:10]:
+        fault = Fault("bad-date", f"{checked_on} is after the day of the form", "write the day on which it was done")
+        found.append((("values", "technician_checked_on"), fault))
     unit = data.get("unit", "cm")
     for index, shot in enumerate(data.get("shots", ())):
         for key in ("right", "up"):

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.arrival.lines import read_line, to_line
-from readiness.arrival.records import Change, Log, Record, Shot, ShotSet, Stamp, StepAnswer
+from readiness.arrival.records import Change, Form, Log, Record, Shot, ShotSet, Stamp, StepAnswer
 from readiness.arrival.storage import append_lines, read_bytes, torn_path
 from readiness.files import sha256_of
 from readiness.problems import Fault, Problem, closest
@@ -189,6 +189,8 @@ def _record(data: Mapping[str, Any]) -> Record | None:
         return StepAnswer(stamp, data["step"], data["value"])
     if data["record"] == "undo":
         return None
+    if data["record"] == "form":
+        return Form(stamp, data.get("client"), data["values"])
     warmth = data.get("temperature")
     return ShotSet(
         stamp,

@@ -34,16 +34,20 @@ def merged(other: Path, into: LogFile, trip: Trip) -> Merged:
     trip : its trip: every record must have been shot with this set-up, at its places
 
     """
-    name = str(other)
     data = read_bytes(other)
-    if not isinstance(data, Problem) and not data.strip():
-        data = Fault("unreadable", "there is no such file, or nothing in it", "check the path").at(name, 0, 0)
-    if isinstance(data, Problem):
-        return Merged((), 0, (data,))
+    return Merged((), 0, (data,)) if isinstance(data, Problem) else merged_bytes(data, str(other), into, trip)
+
+
+def merged_bytes(data: bytes, name: str, into: LogFile, trip: Trip) -> Merged:
+    """The same of a file that has been read; name is what messages call it."""
+    if not data.strip():
+        fault = Fault("unreadable", "there is no such file, or nothing in it", "check the path")
+        return Merged((), 0, (fault.at(name, 0, 0),))
     found, problems = parsed_lines(data, name)
     problems = [problem._replace(severity="error") for problem in problems]  # half a file is no file
     new, known = _new(found, into, problems, name)
     problems += _other_setup(new, setup_hash(trip), name)
+    problems += _other_client(new, trip.hunter_id, name)
     problems += [stranger._replace(severity="error") for stranger in strangers(new, name, trip)]
     problems += [odd for odd in standing((*into.entries, *new), name)[1] if odd.severity == "error"]
     problems.sort(key=lambda problem: (problem.line, problem))
@@ -70,3 +74,12 @@ def _other_setup(new: list[Entry], setup: str, name: str) -> Iterator[Problem]:
         message = f"{len(others)} of {len(new)} new records were shot with another set-up than the trip file's"
         hint = "home, bow, arrow, heads and reference must be as they were when these arrows were shot"
         yield Fault("other-setup", message, hint).at(name, others[0].line, 1)
+
+
+def _other_client(new: list[Entry], client: str | None, name: str) -> Iterator[Problem]:
+    """Return forms that name somebody else than the trip does."""
+    for entry in new:
+        theirs = entry.data.get("client")
+        if theirs is not None and theirs != client:
+            message = f"this return form is of {theirs!r}, and the trip file's id is {client!r}"
+            yield Fault("other-client", message, "take it into the log of that client").at(name, entry.line, 1)

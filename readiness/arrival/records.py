@@ -1,11 +1,14 @@
-"""What the camp log holds, as the program sees it: shots, changes to the bow, answers to steps. Lengths in [m].
+"""What the camp log holds, as the program sees it: shots, changes to the bow, answers to steps, return forms.
 
-Right and up are positive, as the archer sees the target.
+Lengths in [m]. Right and up are positive, as the archer sees the target.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 KINDS = ("fletched", "bare", "broadhead")
 
@@ -56,7 +59,15 @@ class StepAnswer(NamedTuple):
     value: str
 
 
-Record = ShotSet | Change | StepAnswer
+class Form(NamedTuple):
+    """The return form of an outfitter's client, as it was filled in. It judges nothing; a newer one replaces it."""
+
+    stamp: Stamp
+    client: str | None
+    values: Mapping[str, Any]
+
+
+Record = ShotSet | Change | StepAnswer | Form
 
 
 class Log(NamedTuple):
@@ -67,6 +78,11 @@ class Log(NamedTuple):
     def of_place(self, place: str) -> tuple[Record, ...]:
         """The records of one place."""
         return tuple(record for record in self.records if record.stamp.at == place)
+
+    @property
+    def judged(self) -> tuple[ShotSet | Change | StepAnswer, ...]:
+        """The records that say something of the bow: all but return forms."""
+        return tuple(record for record in self.records if not isinstance(record, Form))
 
     @property
     def last_place(self) -> str | None:

@@ -28,6 +28,7 @@ class Client(NamedTuple):
     path: Path | None = None
     row: Document | None = None
     problem: Problem | None = None
+    table: Path | None = None  # that the row stands in
 
 
 class Clients(NamedTuple):
@@ -55,7 +56,7 @@ def clients_of(camp: Camp, folder: Path) -> Clients:
         fault = Fault("not-csv", f"{camp.clients} is neither a folder nor a table", "name a folder, or a .csv file")
         return Clients((), (camp.document.problem(path, fault),))
     table = read_table(data, str(found))
-    rows = (Client(f"{found}:{row.row}", f"row-{row.row}", None, row, row.overfull()) for row in table.rows)
+    rows = (Client(f"{found}:{row.row}", f"row-{row.row}", None, row, row.overfull(), found) for row in table.rows)
     return _some(camp, tuple(rows), table.problems)
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, cast
 
+from readiness.arrival.log import LogFile
 from readiness.camp.clients import id_of, name_of
 from readiness.camp.merge import load_client
 from readiness.camp.model import words_of
 from readiness.camp.overview import Row, bad_row, row_of
 from readiness.camp.papers import PAPERS
+from readiness.camp.returned import returned_of
 from readiness.plan import make_plan
 from readiness.problems import Fault, Problem
 
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from readiness.rules.packs import Pack
     from readiness.units import UnitSystem
 
+EMPTY_LOG = LogFile((), ())
 ARROWS = 12  # that a client can shoot at camp before dark, as in `readiness plan`
 
 
@@ -41,7 +44,13 @@ class Made(NamedTuple):
 
 
 def make_client(
-    setting: Setting, document: Document | None, problems: tuple[Problem, ...], fingerprint: str, source: str, stem: str
+    setting: Setting,
+    document: Document | None,
+    problems: tuple[Problem, ...],
+    fingerprint: str,
+    source: str,
+    stem: str,
+    log: LogFile = EMPTY_LOG,
 ) -> Made:
     """Everything for one client; whatever fails becomes a problem of this client, and the others go on.
 
@@ -53,12 +62,13 @@ def make_client(
     fingerprint : hash of the client's text, for the papers
     source : the client's file or row for messages, [text]
     stem : what the client is called where the file says neither name nor id, [text]
+    log : the client's log, for what came back from them
 
     """
     if document is None:
         return Made(bad_row(problems, source, stem, None), problems, ())
     try:
-        return _made(setting, document, fingerprint, source, stem)
+        return _made(setting, document, fingerprint, source, stem, log)
     except Exception as error:  # noqa: BLE001  one client never stops the others: told, and the rest goes on
         fault = Fault(
             "not-made",
@@ -69,7 +79,7 @@ def make_client(
         return Made(bad_row(found, source, name_of(document) or stem, id_of(document)), found, ())
 
 
-def _made(setting: Setting, document: Document, fingerprint: str, source: str, stem: str) -> Made:
+def _made(setting: Setting, document: Document, fingerprint: str, source: str, stem: str, log: LogFile) -> Made:
     loaded = load_client(document, setting.camp.document, setting.told, setting.today)
     if loaded.trip is None:
         row = bad_row(loaded.problems, source, name_of(document) or stem, id_of(document))
@@ -83,6 +93,8 @@ def _made(setting: Setting, document: Document, fingerprint: str, source: str, s
         trip_sha256=fingerprint,
     )
     plan = plan._replace(camp_words=words_of(setting.camp))
-    problems = (*loaded.problems, *failed)
+    problems = (*loaded.problems, *failed, *log.problems)
     papers = tuple((name, make(plan)) for name, make in PAPERS.items())
-    return Made(row_of(plan, problems, source, stem), problems, papers)
+    came = returned_of(loaded.trip, log.log)
+    row = row_of(plan, problems, source, stem)._replace(returned=came.on, verified=came.verified, calls=came.calls)
+    return Made(row, problems, papers)

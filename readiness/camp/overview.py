@@ -42,6 +42,9 @@ class Row(NamedTuple):
     far_advice: str = ""
     updated: str = ""
     errors: tuple[str, ...] = ()
+    returned: str = ""
+    verified: str = ""
+    calls: tuple[str, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """The row as JSON gives it."""
@@ -111,6 +114,7 @@ def worst_first(rows: Iterable[Row]) -> tuple[Row, ...]:
                 -len(row.stops),
                 -len(row.waiting),
                 -len(row.doubts),
+                -len(row.calls),
                 row.client.casefold(),
                 row.source,
             ),

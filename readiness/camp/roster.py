@@ -8,14 +8,16 @@ from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import __version__
+from readiness.arrival.log import LogFile
 from readiness.camp.clients import document_of, fingerprint_of, id_of
 from readiness.camp.folders import folder_key, folder_names, safe_name
 from readiness.camp.ledger import RESERVED, Entry, Ledger, remove_papers
 from readiness.camp.making import Setting, make_client
 from readiness.camp.overview import BAD_FILE, Row
 from readiness.camp.papers import PAPERS
+from readiness.camp.returned import log_in, log_print, logs_of
 from readiness.files import replace_bytes, sha256_of
-from readiness.problems import Fault
+from readiness.problems import Fault, Problem
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -23,7 +25,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from readiness.camp.clients import Client
-    from readiness.problems import Problem
 
 _CHUNK = 8  # most clients that a process takes at a time: enough to hide the way there and back
 
@@ -34,6 +35,7 @@ class Task(NamedTuple):
     client: Client
     folder: str
     key: str
+    log: Path | None = None
 
 
 class Roster(NamedTuple):
@@ -57,18 +59,24 @@ def prepare(setting: Setting, clients: Sequence[Client], ledger: Ledger) -> Rost
     """Give every client its folder, take away what is left of earlier ones, and find who must be made."""
     prints = [fingerprint_of(client) for client in clients]
     ids = [_known_id(client, print_, ledger) for client, print_ in zip(clients, prints, strict=True)]
+    logs = logs_of(clients, ids)
     stems = [(number, client.stem) for number, client in zip(ids, clients, strict=True)]
     folders = folder_names(stems, RESERVED)
     common = common_key(setting)
-    keys = [sha256_of(f"{common} {print_} {client.name}".encode("utf-8", "surrogatepass"))
-            for client, print_ in zip(clients, prints, strict=True)]  # fmt: skip
+    keys = [sha256_of(f"{common} {print_} {log_print(log)} {client.name}".encode("utf-8", "surrogatepass"))
+            for client, print_, log in zip(clients, prints, logs, strict=True)]  # fmt: skip
     tasks = [
-        Task(client, folder, key)
-        for client, folder, key in zip(clients, folders, keys, strict=True)
+        Task(client, folder, key, log)
+        for client, folder, key, log in zip(clients, folders, keys, logs, strict=True)
         if not _is_kept(ledger, client, folder, key)
     ]
     ledger.clear({client.name: folder for client, folder in zip(clients, folders, strict=True)})
     return Roster(tuple(clients), folders, tuple(tasks), tuple(_repeated_ids(clients, ids)))
+
+
+def ids_of(clients: Sequence[Client], ledger: Ledger) -> list[str | None]:
+    """The id of each client; read off the ledger where their text has not changed since."""
+    return [_known_id(client, fingerprint_of(client), ledger) for client in clients]
 
 
 def make_all(setting: Setting, roster: Roster, ledger: Ledger, jobs: int, tick: Callable[[int], object]) -> None:
@@ -176,7 +184,10 @@ def _make_chunk(setting: Setting, folder: Path, tasks: Iterable[Task]) -> list[t
 def _make(setting: Setting, folder: Path, task: Task) -> Entry:
     client = task.client
     document, problems, fingerprint = document_of(client)
-    made = make_client(setting, document, problems, fingerprint, client.name, client.stem)
+    log = log_in(task.log)
+    if isinstance(log, Problem):
+        log = LogFile((), (log,))
+    made = make_client(setting, document, problems, fingerprint, client.name, client.stem, log)
     target = folder / task.folder
     if made.papers:
         target.mkdir(exist_ok=True)

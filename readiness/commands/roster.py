@@ -16,6 +16,7 @@ from readiness.terminal import BAD_INPUT, DONE, NOT_READY, complain, finish, giv
 
 if TYPE_CHECKING:
     from readiness.camp.clients import Clients
+    from readiness.camp.collect import Collection
     from readiness.camp.ledger import Ledger
     from readiness.camp.making import Setting
     from readiness.camp.overview import Row
@@ -30,15 +31,29 @@ if TYPE_CHECKING:
     "-o", "--output", type=click.Path(path_type=Path), metavar="DIR", required=True, help="A folder of its own."
 )
 @click.option("--jobs", type=click.IntRange(1, 256), help="Processes at work; one for each core if left out.")
+@click.option(
+    "--collect",
+    "inbox",
+    type=click.Path(exists=True, file_okay=False, path_type=Path),
+    metavar="INBOX",
+    help="A folder of log files that clients sent back: add each to its client's log first.",
+)
 @formats("text", "markdown", "json", "csv")
 @checklists_option
 @today_option
 def roster(
-    camp_file: Path, output: Path, jobs: int | None, form: str, checklists: tuple[Path, ...], today: date | None
+    camp_file: Path,
+    output: Path,
+    jobs: int | None,
+    inbox: Path | None,
+    form: str,
+    checklists: tuple[Path, ...],
+    today: date | None,
 ) -> None:
     """Papers for every client of CAMP into a folder each, and one overview, worst first.
 
     Only what changed since the last run into DIR is made again; a run that was interrupted goes on where it was.
+    Files in INBOX are checked and never changed; that someone made one up on purpose cannot be found out.
     """
     gc.enable()  # __main__ switched it off for a short process; this one may see thousands of clients
     from readiness.camp.ledger import Ledger
@@ -51,6 +66,7 @@ def roster(
         fault = ledger.open()
         if fault:
             give_up([fault.at(str(output), 0, 0)])
+        collection = _collect(inbox, setting, clients, ledger)
         planned = prepare(setting, clients.clients, ledger)
         _make(setting, planned, ledger, jobs or _cores())
         rows, problems = rows_of(planned, ledger)
@@ -60,7 +76,8 @@ def roster(
     except OSError as error:
         click.echo(f"{output}: cannot be written: {error.strerror or error}", err=True)
         finish(BAD_INPUT)
-    _tell(overview, (*told, *problems), form)
+    problems = (*problems, *(collection.problems if collection else ()))
+    _tell(overview, collection, (*told, *problems), form)
     settled = all(row.status == "ready" for row in rows) and not has_errors(problems)
     finish(DONE if settled else NOT_READY)
 
@@ -87,6 +104,21 @@ def _opened(camp_file: Path, checklists: tuple[Path, ...], today: date) -> tuple
     if clients.problems:
         give_up((*opened.problems, *clients.problems))
     return opened.setting, opened.problems, clients
+
+
+def _collect(inbox: Path | None, setting: Setting, clients: Clients, ledger: Ledger) -> Collection | None:
+    """What came back, into the clients' logs; an inbox that cannot be listed ends the run."""
+    from readiness.camp.collect import collect
+    from readiness.camp.roster import ids_of
+    from readiness.problems import Fault
+
+    if inbox is None:
+        return None
+    try:
+        return collect(inbox, setting, clients.clients, ids_of(clients.clients, ledger))
+    except OSError as error:
+        fault = Fault("unreadable", f"cannot be listed: {error.strerror or error}", "check the path and its rights")
+        give_up([fault.at(str(inbox), 0, 0)])
 
 
 def _make(setting: Setting, planned: Roster, ledger: Ledger, jobs: int) -> None:
@@ -117,17 +149,26 @@ def _write(output: Path, overview: Overview) -> None:
     replace_parts(output / "overview.html", (part.encode("utf-8") for part in overview_html(overview)))
 
 
-def _tell(overview: Overview, problems: tuple[Problem, ...], form: str) -> None:
+def _tell(overview: Overview, collection: Collection | None, problems: tuple[Problem, ...], form: str) -> None:
     from readiness.problems import sort_and_dedupe
-    from readiness.render.roster import overview_csv, overview_data, overview_page
+    from readiness.render.roster import (
+        collected_data,
+        collected_elements,
+        overview_csv,
+        overview_data,
+        overview_page,
+    )
+    from readiness.render.text import to_text
 
     found = sort_and_dedupe(problems)
     if form == "json":
         from readiness.render.data import to_json
 
-        say(to_json(overview_data(overview, found)))
+        more = {"collected": collected_data(collection)} if collection else {}
+        say(to_json({**overview_data(overview, found), **more}))
     elif form == "csv":
         say(overview_csv(overview))
+        click.echo(to_text(collected_elements(collection)) if collection else "", err=True, nl=False)
     else:
-        say_page(overview_page(overview), form)
+        say_page((*overview_page(overview), *(collected_elements(collection) if collection else ())), form)
     complain(found)

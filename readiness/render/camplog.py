@@ -28,6 +28,8 @@ def in_words(data: Mapping[str, Any]) -> str:
             return f"changed: {data['what']}. A new run begins"
         case "step":
             return f"{data['step']}: {data['value']}"
+        case "form":
+            return f"return form{_of_client(data)}: {'; '.join(map(_filled_in, data['values'].items()))}"
         case _:
             return f"took back {data['undoes']}"
 
@@ -51,6 +53,18 @@ def _shot(shot: Mapping[str, Any], unit: str) -> str:
     sideways = f"{abs(right):g} {unit} {'right' if right > 0 else 'left'}" if right else "in line"
     height = f"{abs(up):g} {unit} {'high' if up > 0 else 'low'}" if up else "level"
     return f"{sideways}, {height}{arrow}"
+
+
+def _of_client(data: Mapping[str, Any]) -> str:
+    return f" of {data['client']}" if "client" in data else ""
+
+
+def _filled_in(entry: tuple[str, Any]) -> str:
+    """One answer of a return form, its key in words."""
+    key, value = entry
+    if isinstance(value, dict):
+        value = f"{value['arrows']} arrows within {value['size']} at {value['distance']}"
+    return f"{key.replace('_', ' ')} {value}"
 
 
 def list_page(trip: str, entries: Iterable[Entry], setup: str) -> Page:

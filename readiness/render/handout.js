@@ -7,7 +7,7 @@ const METRES_PER_UNIT = METRES[data.unit];
 const FARTHEST = data.unit === "in" ? 118 : 300;
 const KEY = `readiness:${data.key}`;
 const LAST = "Put it back to its marks first; the sight last.";
-const empty = () => ({ entries: [], draft: [], packed: {}, open: {}, look: "auto", place: 0 });
+const empty = () => ({ entries: [], draft: [], packed: {}, form: {}, open: {}, look: "auto", place: 0 });
 let state = empty();
 
 // ---- words and small makers
@@ -447,6 +447,74 @@ function renderGroups() {
   show("groups", ...sets.map(line));
 }
 
+// ---- the return form
+
+const fields = () => [...byId("return").querySelectorAll("[name]")];
+const lastForm = () => standing(records()).filter((r) => r.record === "form").sort((a, b) => Date.parse(a.time) - Date.parse(b.time)).at(-1);
+const typedForm = () => Object.fromEntries(fields().filter((f) => f.value).map((f) => [f.name, f.value]));
+const fillForm = (valueOf) => fields().forEach((f) => { if (f !== document.activeElement) f.value = valueOf(f) ?? ""; });
+
+// What the fields say as a record's values; a group of which a part is missing stays out.
+function formValues() {
+  const values = {};
+  for (const { name, value, type, dataset } of fields()) {
+    const [key, part] = name.split(".");
+    const said = type === "number" ? Number(value) : clean(value).slice(0, 200);
+    if (value === "" || said === "") continue;
+    const full = dataset.unit ? `${said} ${dataset.unit}` : said;
+    if (part) (values[key] ??= {})[part] = full;
+    else values[key] = full;
+  }
+  const half = ["near_group", "far_group"].filter((key) => values[key] && Object.keys(values[key]).length < 3);
+  for (const key of half) delete values[key];
+  return { values, half: half.length > 0 };
+}
+
+function wrongField(day) {
+  byId("return").querySelector("[type=date]").max = day;
+  return fields().find((field) => !field.validity.valid);
+}
+
+// A form that was saved stays in the log, and a new one follows it; one that was not is replaced.
+function formChanged() {
+  state.form = typedForm();
+  if (!wrongField(localTime(new Date()).slice(0, 10))) {
+    let last = lastForm();
+    if (last && !state.entries.find((e) => e.record === last).saved) {
+      takeBack(last.id);
+      last = lastForm();
+    }
+    const { values } = formValues(), client = data.client === undefined ? {} : { client: data.client };
+    if (!Object.keys(values).length) for (let form; (form = lastForm());) takeBack(form.id);
+    else if (!last || !sameData(JSON.stringify(last.values), values)) keep(stamped("form", here().name, { ...client, values }));
+  }
+  changed();
+}
+
+function renderForm() {
+  fillForm((field) => state.form[field.name]);
+  const wrong = wrongField(localTime(new Date()).slice(0, 10));
+  const why = wrong ? `Not in the log yet: ${wrong.closest("label").textContent} ${wrong.validationMessage}`
+    : formValues().half ? "A group counts with its arrows, width and distance." : "";
+  show("form-note", why);
+}
+
+const takenForm = (r) => fillForm((field) => {
+  const [key, part] = field.name.split("."), value = part ? r.values[key]?.[part] : r.values[key];
+  return String(value ?? "").replace(field.dataset.unit ? ` ${field.dataset.unit}` : "", "");
+});
+
+// The fields themselves tell whether a form from outside is one that they could have written.
+function formFault(r) {
+  if (r.client !== undefined && r.client !== data.client) return "is the return form of another client";
+  if (!r.values || typeof r.values !== "object") return "is no record of a log";
+  takenForm(r);
+  const { values } = formValues();
+  const sound = !wrongField(r.time.slice(0, 10)) && Object.keys(values).length && sameData(JSON.stringify(r.values), values);
+  renderForm();
+  return sound ? "" : "holds a return form that this page cannot show";
+}
+
 // ---- the log, out and in
 
 const logText = () => records().map((record) => `${JSON.stringify(record)}\n`).join("");
@@ -500,6 +568,10 @@ function take(source) {
     known.set(record.id, JSON.stringify(record));
   }
   for (const record of fresh) state.entries.push({ record, saved: true });
+  if (fresh.some((r) => r.record === "form" || r.record === "undo") && lastForm()) {
+    takenForm(lastForm());
+    state.form = typedForm();
+  }
   changed();
   show("carry-note", `Taken in: ${plural(fresh.length, "new record")}.`);
 }
@@ -511,22 +583,23 @@ function sameData(text, record) {
 
 // What is wrong with a record that came from outside. One that the log at home refuses must not get in here: a page
 // that had taken it in could give back no file that is taken.
-const STAMP = { record: /^(shots|change|step|undo)$/, id: /^[0-9a-f]{12}$/, time: /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(Z|[-+]\d\d:\d\d)$/, version: /^.{1,40}$/, setup: /^[0-9a-f]{16}$/, at: /^.{1,200}$/ };
+const STAMP = { record: /^(shots|change|step|undo|form)$/, id: /^[0-9a-f]{12}$/, time: /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(Z|[-+]\d\d:\d\d)$/, version: /^.{1,40}$/, setup: /^[0-9a-f]{16}$/, at: /^.{1,200}$/ };
 const KEYS = {
   shots: { distance: /./, kind: /^(fletched|bare|broadhead)$/, unit: /^(in|cm)$/, shots: null },
   change: { what: /^.{1,400}$/ },
   step: { step: /^[A-Z]{2,5}-[0-9]{3}$/, value: /^.{1,400}$/ },
   undo: { undoes: /^[0-9a-f]{12}$/ },
+  form: {},
 };
 
 function faultOf(r, known) {
   if (!r || typeof r !== "object" || !fits(r, STAMP) || !fits(r, KEYS[r.record])) return "is no record of a log";
-  const allowed = new Set([...Object.keys(STAMP), ...Object.keys(KEYS[r.record]), ...(r.record === "shots" ? ["head", "cold", "temperature"] : [])]);
+  const allowed = new Set([...Object.keys(STAMP), ...Object.keys(KEYS[r.record]), ...({ shots: ["head", "cold", "temperature"], form: ["client", "values"] }[r.record] ?? [])]);
   if (Object.keys(r).some((key) => !allowed.has(key))) return "holds more than a record does";
   if (r.setup !== data.setup) return "was shot with another set-up of the bow";
   if (!data.places.some((place) => place.name === r.at)) return `speaks of a place that this trip does not have: ${plain(r.at)}`;
   if (r.record === "undo" && !known.has(r.undoes)) return "takes back a record that is not there";
-  return r.record === "shots" ? shotsFault(r) : "";
+  return r.record === "shots" ? shotsFault(r) : r.record === "form" ? formFault(r) : "";
 }
 
 const fits = (r, keys) => Object.entries(keys).every(([key, pattern]) => (pattern ? typeof r[key] === "string" && pattern.test(r[key]) : Array.isArray(r[key])));
@@ -597,6 +670,7 @@ function render() {
   renderVerdicts();
   renderGroups();
   renderClock();
+  renderForm();
   show("kind-note", kindNote());
   byId("kind-note").classList.toggle("stop-now", kindNote() !== "");
 }
@@ -643,6 +717,8 @@ function bind() {
     changed();
   });
   on("export", "click", exportLog);
+  on("return", "change", formChanged);
+  on("return", "submit", (event) => { event.preventDefault(); exportLog(); show("form-saved", byId("carry-note").textContent); });
   on("show-text", "click", () => { if (logToGo()) show("carry-note", `This is the log: copy all of it.${unfinished()}`); });
   on("take-text", "click", () => take(byId("text").value));
   on("import", "change", async (event) => { const [file] = event.target.files; if (file) take(await file.text()); event.target.value = ""; });

@@ -6,6 +6,7 @@ the file lets nothing load and only these two texts run: the style sheet and the
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from functools import lru_cache
 from pathlib import Path
@@ -16,6 +17,7 @@ from readiness.files import sha256_of
 from readiness.render.elements import Heading
 from readiness.render.handout_camp import arrows_section, carry_section
 from readiness.render.handout_data import handout_data
+from readiness.render.handout_form import form_section
 from readiness.render.handout_parts import causes_section, packing_section, stops_section
 from readiness.render.html import Html, joined, plain, script_data, tag
 from readiness.render.html_elements import USUAL_SOURCE, body_of
@@ -44,7 +46,7 @@ def handout_html(plan: Plan) -> str:
     HTML, [text]
 
     """
-    style, script = _source("handout.css"), _source("handout_judge.js", "handout.js")
+    style, script = _close_style(_source("handout.css")), _close_script(_source("handout_judge.js", "handout.js"))
     policy = (
         f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
         "base-uri 'none'; form-action 'none'"
@@ -89,6 +91,7 @@ def _body(plan: Plan) -> Iterator[Html]:
         *_requirements(plan),
         causes_section(plan),
         carry_section(),
+        form_section(plan),
     )
     yield tag("footer", _validity(plan), body_of(pins[-2:]))
 
@@ -130,6 +133,7 @@ def _links() -> Html:
         ("pins", "Pins"),
         ("causes", "Causes"),
         ("carry", "Carry home"),
+        ("form", "Return form"),
     )
     return tag("nav", *(tag("a", text, href=f"#{target}") for target, text in links), aria_label="On this page")
 
@@ -188,6 +192,17 @@ def _source(*names: str) -> str:
     lines = [line for name in names for line in (_FOLDER / name).read_text(encoding="utf-8").splitlines()]
     kept = (line.strip() for line in lines)
     return "\n".join(line for line in kept if line and not line.startswith(("//", "/*")))
+
+
+def _close_style(style: str) -> str:
+    """A style sheet without the spaces that it can do without; those of its texts stay."""
+    return re.sub(r'(?<!"):\s', ":", re.sub(r"\s*([{};,])\s*", r"\1", style)).replace(";}", "}")
+
+
+def _close_script(script: str) -> str:
+    """A script without the spaces around signs that stand in none of its texts."""
+    script = re.sub(" (=>|===|!==|&&|[?]{2}|[|]{2}|=) ", r"\1", script)
+    return re.sub("(?<={) | (?=})|(?<=[)]) (?={)", "", script)
 
 
 @lru_cache(maxsize=4)

@@ -27,6 +27,7 @@ def handout_data(plan: Plan) -> dict[str, Any]:
         "trip": plan.trip.name,
         "key": plan.trip_sha256,
         "setup": setup_hash(plan.trip),
+        **({} if plan.trip.hunter_id is None else {"client": plan.trip.hunter_id}),
         "version": plan.version,
         "unit": "in" if units == "imperial" else "cm",
         "rules": dict(RULES),

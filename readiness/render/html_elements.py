@@ -78,7 +78,7 @@ def table(found: Table, about: str) -> Html:
         tag(
             "tr",
             tag("th", row[0], scope="row"),
-            *(tag("td", cell, class_="right" if at in found.right else None) for at, cell in enumerate(row[1:], 1)),
+            *(tag("td", cell, class_="r" if at in found.right else None) for at, cell in enumerate(row[1:], 1)),
         )
         for row in found.rows
     )

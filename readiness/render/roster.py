@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import date
 
+    from readiness.camp.collect import Collection
     from readiness.camp.columns import Listed
     from readiness.problems import Problem
     from readiness.render.elements import Element, Page
@@ -31,12 +32,12 @@ class Overview(NamedTuple):
     rows: tuple[Row, ...]
 
 
-_HEADERS = ("status", "client", "folder", "to settle", "limit there", "far pin", "stop now", "updated")
+_HEADERS = ("status", "client", "folder", "to settle", "limit there", "far pin", "stop now", "updated", "returned")
 _LEGEND = (
     "To settle: missing, in a wrong bag, or not as the place requires. Limit there: the longest recorded distance at "
     "which nine arrows in ten land in the target zone in the camp's air. Far pin: the most careful advice for the "
     "farthest pin; move only after the marks and the bare shaft pass. Updated: the newest day in the client's own "
-    "records of the bow."
+    "records of the bow. Returned: the day of their newest return form, and the distance verified in it."
 )
 
 
@@ -53,6 +54,28 @@ def overview_page(overview: Overview) -> Page:
         if told:
             page += [Heading(f"{row.client}: {row.status}"), Listing(told)]
     return tuple(page)
+
+
+def collected_elements(collection: Collection) -> Page:
+    """What was taken in of the files that came back, and what nobody can tell of them."""
+    from readiness.camp.collect import NO_PROOF
+
+    lines = tuple(f"{one.file}: {one.client}, {one.new} new, {one.known} there already" for one in collection.taken)
+    refused = len({problem.file for problem in collection.problems})
+    number = len(collection.taken)
+    told = f"{number} file{'' if number == 1 else 's'} taken in, {refused} refused. {NO_PROOF}"
+    return (Heading("Collected"), Paragraph(told), *([Listing(lines)] if lines else []))
+
+
+def collected_data(collection: Collection) -> dict[str, Any]:
+    """The same for machines."""
+    from readiness.camp.collect import NO_PROOF
+
+    return {
+        "files": [one._asdict() for one in collection.taken],
+        "refused": sorted({problem.file for problem in collection.problems}),
+        "note": NO_PROOF,
+    }
 
 
 def summary(overview: Overview) -> str:
@@ -146,7 +169,8 @@ def _line(row: Row) -> tuple[str, ...]:
     far = f"{row.far_pin}: {row.far_advice}" if row.far_pin else "-"
     settle = str(len(row.waiting)) if row.status != BAD_FILE else "-"
     stops = "; ".join(stop.partition(":")[0] for stop in row.stops) or "-"
-    return row.status, row.client, row.folder or "-", settle, row.limit or "-", far, stops, row.updated or "-"
+    returned = f"{row.returned}{row.verified and f': {row.verified}'}" or "-"
+    return row.status, row.client, row.folder or "-", settle, row.limit or "-", far, stops, row.updated or "-", returned
 
 
 def _told(row: Row) -> Iterator[str]:
@@ -155,6 +179,7 @@ def _told(row: Row) -> Iterator[str]:
     yield from row.errors
     yield from row.waiting
     yield from row.doubts
+    yield from (f"Worth a call: {call}" for call in row.calls)
 
 
 def _safe(text: str) -> str:

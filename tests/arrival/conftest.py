@@ -33,6 +33,7 @@ def entry():
             },
             "change": {"what": "sight back to 42.5"},
             "step": {"step": "ARR-010", "value": "pass: no crack"},
+            "form": {"client": "c07", "values": {"draw_weight": "66 lb"}},
             "undo": {"undoes": f"{number - 1:012x}"},
         }.get(record, {})
         data = {"record": record, "id": f"{number:012x}", **STAMP, **own, **keys}

@@ -126,6 +126,8 @@ def _evening(plan, place, rng):
                 stamped("change", what=rng.choice(("rest back to its line", "20 yd pin moved", "Pin BACK to its mark")))
             )
         if rng.random() < 0.08:
+            records.append(stamped("form", values={"verified_distance": "40 yd", "second_release": "no"}))
+        if rng.random() < 0.08:
             undone = rng.choice(records)
             if undone["record"] != "undo" and all(r.get("undoes") != undone["id"] for r in records):
                 records.append(stamped("undo", undoes=undone["id"]))

@@ -32,6 +32,21 @@ shots = {
     "shots": st.lists(shot, min_size=1, max_size=20),
 }
 more = {"cold": st.just(True), "temperature": st.integers(-70, 130).map(lambda n: f"{n} F")}
+yes_no = st.sampled_from(["yes", "no"])
+yards = st.integers(2, 200).map(lambda n: f"{n} yd")
+group = st.fixed_dictionaries({"arrows": st.integers(2, 100), "size": st.just("3.5 in"), "distance": yards})
+form_values = st.fixed_dictionaries(
+    {"draw_weight": st.integers(15, 120).map(lambda n: f"{n} lb")},
+    optional={
+        "verified_distance": yards,
+        "near_group": group,
+        "far_group": group,
+        "heads": words,
+        "second_release": yes_no,
+        "education_number_seen": yes_no,
+        "technician_checked_on": st.just("1990-01-01"),
+    },
+)
 records = st.one_of(
     st.fixed_dictionaries(
         {"record": st.just("shots"), **stamp, **shots, "kind": st.sampled_from(["fletched", "bare"])}, optional=more
@@ -41,6 +56,7 @@ records = st.one_of(
     ),
     st.fixed_dictionaries({"record": st.just("change"), **stamp, "what": words}),
     st.fixed_dictionaries({"record": st.just("step"), **stamp, "step": st.just("ARR-010"), "value": words}),
+    st.fixed_dictionaries({"record": st.just("form"), **stamp, "values": form_values}, optional={"client": words}),
     st.fixed_dictionaries({"record": st.just("undo"), **stamp, "undoes": st.text(HEX, min_size=12, max_size=12)}),
 )
 
@@ -215,7 +231,7 @@ def test_the_schema_is_a_valid_one_and_documents_every_key():
     """By the meta-schema of its draft; every key with its meaning, and an example of every value."""
     Draft202012Validator.check_schema(SCHEMA)
     assert log_schema() == SCHEMA
-    for part in (SCHEMA, SCHEMA["$defs"]["shot"]):
+    for part in (SCHEMA, *(SCHEMA["$defs"][name] for name in ("shot", "values", "group"))):
         assert part["additionalProperties"] is False
         for key, schema in part["properties"].items():
             assert schema["description"].strip(), key
@@ -231,6 +247,39 @@ def test_the_schema_alone_refuses_what_a_plain_validator_can_see(entry):
     assert list(validator.iter_errors(entry(kind="broadhead")))
     assert list(validator.iter_errors(entry(shots=[{"outside": True, "right": 1, "up": 1}])))
     assert not list(validator.iter_errors(entry()))
+
+
+@pytest.mark.parametrize(
+    ("values", "at", "code"),
+    [
+        ({}, "values", "bad-size"),
+        ({"draw_weight": "660 lb"}, "draw_weight", "out-of-range"),
+        ({"draw_weight": "66"}, "draw_weight", "bare-number"),
+        ({"draw_weight": 66}, "draw_weight", "bare-number"),
+        ({"draw_weight": "66 yd"}, "draw_weight", "wrong-dimension"),
+        ({"heads": "a", "second_release": "maybe"}, "second_release", "bad-choice"),
+        ({"technician_checked_on": "2027-09-12"}, "technician_checked_on", "bad-date"),
+        ({"near_group": {"arrows": 3, "size": "70 in", "distance": "20 yd"}}, "size", "out-of-range"),
+        ({"diet": "x"}, "diet", "unknown-key"),
+    ],
+    ids=str,
+)
+def test_what_is_wrong_with_a_return_form_is_told_at_its_column(entry, values, at, code):
+    """Quantities as in a trip file; a check of the bow on the day after the form was filled in has not been done yet."""
+    text = to_line(entry("form", values=values))[:-1]
+    found, (problem, *_) = read_line(text.encode(), "t", 9)
+    assert found is None
+    assert (problem.line, problem.code) == (9, code)
+    key = text.index(f'"{at}":') + 1
+    assert problem.column in (key, key + len(at) + 4)
+
+
+def test_the_draw_weight_of_a_form_has_the_limits_of_a_trip_file():
+    """One bow, one range."""
+    from readiness.trip.validate import trip_schema
+
+    trips = trip_schema()["properties"]["bow"]["properties"]["draw_weight"]
+    assert SCHEMA["$defs"]["values"]["properties"]["draw_weight"]["x-quantity"] == trips["x-quantity"]
 
 
 def test_letters_of_every_script_stay_themselves(entry):

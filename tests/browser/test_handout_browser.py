@@ -2,10 +2,16 @@
 
 import json
 import re
+import shutil
+from pathlib import Path
 
 import pytest
 
-SECTIONS = ("show", "stage-arrival", "butt", "pack", "pins", "causes", "carry")
+from readiness.arrival.log import read_log_file
+
+ROOT = Path(__file__).resolve().parents[2]
+
+SECTIONS = ("show", "stage-arrival", "butt", "pack", "pins", "causes", "carry", "form")
 STOPS = ("ARR-010", "ARR-020", "ARR-030", "ARR-040", "ARR-050", "ARR-160")
 
 
@@ -483,3 +489,142 @@ def test_no_name_can_inject_anything(handout_of, opened):
     assert page.locator("#place option").first.inner_text() == HOSTILE[0]
     assert HOSTILE[4] in page.locator("h1").inner_text()
     assert "[U+202E]gnp.exe" in page.locator("h1").inner_text()
+
+
+def _fill(page, **values):
+    """Fill in fields of the return form by the keys of the record; a dot stands as two underscores."""
+    for name, value in values.items():
+        field = page.locator(f'[name="{name.replace("__", ".")}"]')
+        if field.evaluate("field => field.tagName") == "SELECT":
+            field.select_option(value)
+        else:
+            field.fill(value)
+            field.press("Tab")
+
+
+def _forms(path):
+    records = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
+    return [record for record in records if record["record"] == "form"]
+
+
+def test_a_form_filled_in_on_the_phone_is_collected_by_the_camp(opened, run, tmp_path):
+    """The whole way: roster makes the handout, the page saves the form, roster takes it in and the overview tells it."""
+    shutil.copytree(ROOT / "sample_trips" / "larkspur-forks", tmp_path / "camp")
+    words = ("roster", tmp_path / "camp" / "camp.yaml", "-o", tmp_path / "out", "--date", "2027-09-04", "--jobs", "1")
+    run(*words)
+    page = opened(tmp_path / "out" / "lf01" / "handout.html")
+    page.clock.set_fixed_time("2027-09-03T18:00:00Z")
+    _unfold(page, "form")
+    assert "Larkspur Forks camp. Contact: desk at the trailhead barn" in page.locator("#form").inner_text()
+    _fill(page, verified_distance="40", draw_weight="60.5", heads="hunting head, 3 blades", second_release="yes")
+    _fill(page, near_group__arrows="6", near_group__size="2.5", near_group__distance="20")
+    _fill(page, far_group__arrows="6", education_number_seen="no", technician_checked_on="2027-08-14")
+    assert "arrows, width and distance" in page.locator("#form-note").inner_text()
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Save the log with this form").click()
+    (tmp_path / "inbox").mkdir()
+    saved = tmp_path / "inbox" / waiting.value.suggested_filename
+    waiting.value.save_as(saved)
+    assert "Saved as" in page.locator("#form-saved").inner_text()
+    (form,) = _forms(saved)
+    assert form["client"] == "lf01"
+    assert form["values"] == {
+        "verified_distance": "40 yd",
+        "near_group": {"arrows": 6, "size": "2.5 in", "distance": "20 yd"},
+        "draw_weight": "60.5 lb",
+        "heads": "hunting head, 3 blades",
+        "second_release": "yes",
+        "education_number_seen": "no",
+        "technician_checked_on": "2027-08-14",
+    }
+    found = json.loads(run(*words, "--collect", tmp_path / "inbox", "--format", "json").out)
+    assert [(one["client"], one["new"]) for one in found["collected"]["files"]] == [("lf01", 1)]
+    row = next(row for row in found["clients"] if row["id"] == "lf01")
+    assert (row["returned"], row["verified"]) == ("2027-09-03", "40 yd")
+    assert [call.split(" ")[0] for call in row["calls"]] == ["draw", "verified", "education"]
+    assert page.heard == []
+
+
+def test_a_form_is_one_record_each_time_it_is_changed_and_saved(handout_of, opened, tmp_path):
+    """Ids stay once they are saved; what was not saved is replaced; another page takes it in and shows it."""
+    path = handout_of()
+    page = opened(path)
+    _unfold(page, "form", "carry")
+    _fill(page, draw_weight="65")
+    _fill(page, draw_weight="66", heads='<b>"head"</b>')
+    first = _forms(_saved(page, tmp_path, "1.jsonl"))
+    assert [form["values"]["draw_weight"] for form in first] == ["66 lb"]
+    assert _forms(_saved(page, tmp_path, "2.jsonl")) == first
+    _fill(page, draw_weight="64")
+    _fill(page, draw_weight="66")
+    assert _forms(_saved(page, tmp_path, "3.jsonl")) == first
+    _fill(page, draw_weight="64.5")
+    page.reload()
+    assert page.locator("[name=draw_weight]").input_value() == "64.5"
+    both = _forms(_saved(page, tmp_path, "4.jsonl"))
+    assert [form["values"]["draw_weight"] for form in both] == ["66 lb", "64.5 lb"]
+    assert both[0] == first[0]
+    other = opened(path)
+    _unfold(other, "form", "carry")
+    other.set_input_files("#import", tmp_path / "4.jsonl")
+    other.locator("#carry-note", has_text="2 new records").wait_for()
+    assert other.locator("[name=draw_weight]").input_value() == "64.5"
+    assert other.locator("[name=heads]").input_value() == '<b>"head"</b>'
+    assert _saved(other, tmp_path, "5.jsonl").read_bytes() == (tmp_path / "4.jsonl").read_bytes()
+    _fill(page, draw_weight="", heads="")
+    cleared = read_log_file(_saved(page, tmp_path, "6.jsonl"))
+    assert len(cleared.entries) == 4
+    assert cleared.log.records == cleared.problems == ()
+    assert page.heard == other.heard == []
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("verified_distance", "400"),
+        ("draw_weight", "6"),
+        ("near_group.arrows", "1"),
+        ("technician_checked_on", "2200-01-01"),
+    ],
+)
+def test_what_the_log_at_home_would_refuse_stays_out_of_it_and_is_told(handout_of, opened, tmp_path, field, value):
+    """The page never saves a form that nobody takes in."""
+    page = opened(handout_of())
+    _unfold(page, "form", "carry")
+    _fill(page, heads="two of each")
+    page.locator(f'[name="{field}"]').fill(value)
+    page.locator(f'[name="{field}"]').press("Tab")
+    assert "Not in the log yet" in page.locator("#form-note").inner_text()
+    (form,) = _forms(_saved(page, tmp_path))
+    assert form["values"] == {"heads": "two of each"}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"client": "someone else"},
+        {"values": {}},
+        {"values": {"draw_weight": "660 lb"}},
+        {"values": {"draw_weight": 66}},
+        {"values": {"heads": "a\nb"}},
+        {"values": {"blood": "x"}},
+        {"values": {"near_group": {"arrows": 3}}},
+        {"values": ["66 lb"]},
+        {"step": "ARR-010"},
+    ],
+    ids=str,
+)
+def test_a_form_that_the_log_at_home_refuses_is_not_taken_into_a_page(handout_of, opened, run, tmp_path, change):
+    """Neither of the two takes it, and the fields stay as they were."""
+    path = handout_of()
+    page = opened(path)
+    _unfold(page, "form", "carry")
+    _fill(page, draw_weight="66")
+    (form,) = _forms(_saved(page, tmp_path))
+    bad = tmp_path / "bad.jsonl"
+    bad.write_text(json.dumps({**form, "id": "0123456789ab", **change}) + "\n", encoding="utf-8")
+    assert run("log", path.parent / "trip.yaml", "--import", bad).code == 2
+    page.set_input_files("#import", bad)
+    page.locator("#carry-note", has_text="Nothing was taken in").wait_for()
+    assert page.locator("[name=draw_weight]").input_value() == "66"
+    assert page.heard == []

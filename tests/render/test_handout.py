@@ -251,3 +251,17 @@ def test_escaped_text_reads_back_as_itself(text):
     assert "".join(read.text) == plain(text)
     assert escaped(escaped(text)) == escaped(text)
     assert json.loads(script_data(text)) == text
+
+
+def test_the_scripts_texts_hold_no_sign_that_loses_its_spaces():
+    """What is written out has the words of its source: spaces go only around signs of the language."""
+    from readiness.render.handout import _close_script, _source
+
+    script = _source("handout_judge.js", "handout.js")
+    texts = re.findall(r'"(?:[^"\\\n]|\\.)*"', script)
+    assert len(texts) > 300
+    assert [text for text in texts if _close_script(text) != text] == []
+    templates = [re.sub(r"\$\{[^{}]*\}", "${}", text) for text in re.findall(r"`[^`]*`", script)]
+    plain = [text for text in templates if text.count("${") == text.count("${}")]
+    assert len(plain) > 60
+    assert [text for text in plain if _close_script(text) != text] == []
