@@ -17,6 +17,7 @@ COMMANDS = {
     "plan": "Print the verification plan of a trip.",
     "pins": "Print the pin shift and what to do about it.",
     "pack": "Print what to pack, and what is missing.",
+    "card": "Set the field card on paper.",
     "calendar": "Write the stages of a trip as a calendar.",
     "lint": "Tell what is wrong with rule packs.",
     "schema": "Publish the file formats.",

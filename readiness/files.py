@@ -63,17 +63,26 @@ def sha256_of(data: bytes) -> str:
 
 
 def write_new(path: Path, text: str, *, replace: bool = False) -> Problem | None:
-    """Write a file whole: through a temporary one beside it. An existing file stays unless told otherwise."""
-    import tempfile
-
+    """Write a text file whole. An existing file stays unless told otherwise."""
     problem = None if replace else taken_problem(path)
     if problem:
         return problem
     try:
+        data = text.encode("utf-8")
+    except UnicodeEncodeError as error:
+        return _unwritable(path, error)
+    return write_whole(path, data)
+
+
+def write_whole(path: Path, data: bytes) -> Problem | None:
+    """Write a file whole or not at all: through a temporary one beside it, which takes its place."""
+    import tempfile
+
+    try:
         handle, temporary = tempfile.mkstemp(dir=path.parent or Path(), prefix=f".{path.name[:40]}.")
         try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-                file.write(text)
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
             Path(temporary).chmod(0o644)
             Path(temporary).replace(path)
         except BaseException:

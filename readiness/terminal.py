@@ -69,6 +69,18 @@ def say(text: str) -> None:
         raise CannotWriteError(error.strerror) from error
 
 
+def say_bytes(data: bytes) -> None:
+    """Write a product that is no text to standard output."""
+    try:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+    except BrokenPipeError as error:
+        raise CannotWriteError(None) from error
+    except OSError as error:
+        raise CannotWriteError(error.strerror) from error
+
+
 def say_page(page: Page, form: str) -> None:
     """Write a page as text or Markdown."""
     if form == "markdown":
