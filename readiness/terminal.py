@@ -83,15 +83,18 @@ def say_bytes(data: bytes) -> None:
 
 def say_page(page: Page, form: str) -> None:
     """Write a page as text or Markdown."""
+    say(page_text(page, form, bold=_colourful() and sys.stdout.isatty()))
+
+
+def page_text(page: Page, form: str, *, bold: bool = False) -> str:
+    """A page as text or Markdown; bold marks headings of text for a terminal."""
     if form == "markdown":
         from readiness.render.markdown import to_markdown
 
-        say(to_markdown(page))
-    else:
-        from readiness.render.text import to_text
+        return to_markdown(page)
+    from readiness.render.text import to_text
 
-        bold = (lambda text: click.style(text, bold=True)) if _colourful() and sys.stdout.isatty() else str
-        say(to_text(page, bold=bold))
+    return to_text(page, bold=(lambda text: click.style(text, bold=True)) if bold else str)
 
 
 def _colourful() -> bool:

@@ -111,10 +111,10 @@ def _identity(plan: Plan) -> list[str]:
 
 
 def _brief(plan: Plan) -> list[str]:
-    """The same with long names cut short, for faces on which they would leave no room; they stand in full on face 1."""
+    """The same with long names cut short, for faces on which they would leave no room; they stand in full on the first."""
     trip = plan.trip
     who = trip.hunter_id or trip.hunter_name or "Hunter: ________"
-    return [*_identity_of(plan, _cut(who), _cut(trip.home.name)), "Names in full: face 1."]
+    return [*_identity_of(plan, _cut(who), _cut(trip.home.name)), "In full: first faces."]
 
 
 def _cut(name: str) -> str:

@@ -19,8 +19,8 @@ _LONGEST_WORD = 12  # longer ones may be broken, so that they never run off a na
 _BREAK = "\u200b"
 
 
-def paper_text(text: str) -> tuple[str, tuple[str, ...]]:
-    """Text that prints whole, and the characters that had to be written as numbers.
+def paper_text(text: str, *, only_ascii: bool = False) -> tuple[str, tuple[str, ...]]:
+    """Text that prints whole, and the characters that had to be written as numbers; with only_ascii all others.
 
     >>> paper_text("Camp 高")
     ('Camp [U+9AD8]', ('U+9AD8',))
@@ -32,7 +32,8 @@ def paper_text(text: str) -> tuple[str, tuple[str, ...]]:
     for cluster in _clusters(_spaced(text)):
         whole = len(cluster) == 1 or any(all(map(has, cluster)) for has in _fonts())
         for place, character in enumerate(cluster):
-            if (whole or place == 0) and _is_covered(character):
+            printable = character.isascii() if only_ascii else (whole or place == 0)
+            if printable and _is_covered(character):
                 parts.append(character)
             else:
                 name = f"U+{ord(character):04X}"
@@ -41,13 +42,13 @@ def paper_text(text: str) -> tuple[str, tuple[str, ...]]:
     return _breakable("".join(parts)), tuple(missing)
 
 
-def paper_data(data: Any) -> tuple[Any, tuple[str, ...]]:
+def paper_data(data: Any, *, only_ascii: bool = False) -> tuple[Any, tuple[str, ...]]:
     """Every text in nested lists and dictionaries made fit to print, and what had to be written as numbers."""
     missing: dict[str, None] = {}
 
     def walk(value: Any) -> Any:
         if isinstance(value, str):
-            shown, absent = paper_text(value)
+            shown, absent = paper_text(value, only_ascii=only_ascii)
             missing.update(dict.fromkeys(absent))
             return shown
         if isinstance(value, dict):

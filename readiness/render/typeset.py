@@ -34,19 +34,32 @@ def typeset(
     bytes of a PDF, a list of pages for PNG and SVG; and the characters that had to be written as numbers
 
     """
+    import typst
+
     dated = {**data, "day": [day.year, day.month, day.day]}
     shown, missing = paper_data(dated)
-    pages = _compiler().compile(
-        input=_template(template),
-        format=form,
-        ppi=dpi if form == "png" else None,
-        sys_inputs={"data": json.dumps(shown)},
-        pdf_standards=["ua-1"] if form == "pdf" else [],
-        timestamp=datetime.combine(day, time(), UTC),
-    )
+    try:
+        pages = _compiled(template, shown, form, day, dpi)
+    except typst.TypstError:
+        # A character that these fonts turn out not to have, whatever glyphs.json says: no page fails for a name.
+        shown, missing = paper_data(dated, only_ascii=True)
+        if not missing:
+            raise
+        pages = _compiled(template, shown, form, day, dpi)
     if form == "pdf":
         return bytes(pages), missing
     return [bytes(page) for page in (pages if isinstance(pages, list) else [pages])], missing
+
+
+def _compiled(template: str, data: Any, form: str, day: date, dpi: int) -> Any:
+    return _compiler().compile(
+        input=_template(template),
+        format=form,
+        ppi=dpi if form == "png" else None,
+        sys_inputs={"data": json.dumps(data)},
+        pdf_standards=["ua-1"] if form == "pdf" else [],
+        timestamp=datetime.combine(day, time(), UTC),
+    )
 
 
 @cache
