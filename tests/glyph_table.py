@@ -3,7 +3,7 @@
     python tests/glyph_table.py
 
 The fonts lie uncompressed inside typst's extension module; each is found by its table directory and read by fontTools.
-A family counts a character when its regular and its bold face both have it.
+A family counts a character when each of its upright faces that pages use has it: regular, semibold, bold.
 """
 
 import io
@@ -19,7 +19,7 @@ TARGET = Path(__file__).resolve().parents[1] / "readiness" / "render" / "glyphs.
 
 
 def embedded_fonts():
-    """(family, bold, characters) of every upright face in typst's extension module."""
+    """(family, characters) of every upright face in typst's extension module."""
     module = next(Path(typst.__file__).parent.glob("_typst*"))
     data = module.read_bytes()
     for magic in (b"OTTO", b"\x00\x01\x00\x00"):
@@ -30,8 +30,8 @@ def embedded_fonts():
                 name = font["name"]
                 family = (name.getDebugName(16) or name.getDebugName(1)).replace("NewComputerModern", "New Computer Modern")
                 style = (name.getDebugName(17) or name.getDebugName(2)).split()[-1].lower()
-                if style in ("regular", "book", "bold"):
-                    yield family.removesuffix("10"), style == "bold", set(font.getBestCmap())
+                if style in ("regular", "book", "semibold", "bold"):
+                    yield family.removesuffix("10"), set(font.getBestCmap())
             start = data.find(magic, start + 4)
 
 
@@ -59,11 +59,10 @@ def ranges(characters):
 
 def table():
     """Family -> ranges that both its faces have."""
-    faces = {}
-    for family, bold, characters in embedded_fonts():
-        if family in FAMILIES:
-            faces.setdefault((family, bold), characters)
-    return {family: ranges(faces[family, False] & faces[family, True]) for family in FAMILIES}
+    common = {}
+    for family, characters in embedded_fonts():
+        common[family] = common.get(family, characters) & characters
+    return {family: ranges(common[family]) for family in FAMILIES}
 
 
 if __name__ == "__main__":

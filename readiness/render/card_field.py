@@ -57,7 +57,7 @@ def _slope(table: FieldTables, plan: Plan) -> Iterator[Item]:
     yield {"kind": "head", "text": table.place, "small": _air(table, plan)}
     for name, sides in (("Uphill", [r.uphill for r in table.slope]), ("Downhill", [r.downhill for r in table.slope])):
         if table.slope:
-            yield _text(f"{name}: aim as for this level distance, {distance}", keep=True)
+            yield {"kind": "head", "text": name, "small": f"aim as for this level distance, {distance}"}
             rows = [
                 [shown(row.distance_m, "distance", units, unit=False), *(_aim(aim, plan) for aim in side)]
                 for row, side in zip(table.slope, sides, strict=True)
@@ -66,7 +66,7 @@ def _slope(table: FieldTables, plan: Plan) -> Iterator[Item]:
     if table.slope:
         yield _text(
             f"Left: distance along the line of sight, not the rangefinder's level one. Below each: the miss with that "
-            f"pin itself, {offset}, high +. -: so near that no level distance fits; use that pin."
+            f"pin itself, {offset}, high +. -: no level distance fits so near; hold as much lower as stands below."
         )
     yield from _too_far(table, plan)
 
@@ -88,8 +88,8 @@ def _numbers(header: list[str], rows: list[list[Any]]) -> Item:
     }
 
 
-def _text(text: str, *, keep: bool = False) -> Item:
-    return {"kind": "text", "text": text, "keep": keep}
+def _text(text: str) -> Item:
+    return {"kind": "text", "text": text}
 
 
 def _air(table: FieldTables, plan: Plan) -> str:

@@ -190,6 +190,7 @@ def _picture(plan: Plan) -> Iterator[Item]:
     yield {"kind": "head", "text": "Drift", "small": words}
     yield {
         "kind": "chart",
+        "keep": True,
         "points": points,
         "top": float(max(1, ceil(top))),
         "unit": unit,

@@ -14,7 +14,7 @@ from readiness.render.glyphs import paper_text
 
 EVERYTHING = ("front", "back", "wind", "slope", "arrival")
 # Embedded in typst; see DEVELOPERS.md, Dependencies.
-FONTS = {"DejaVuSansMono", "DejaVuSansMono-Bold", "LibertinusSerif-Regular", "LibertinusSerif-Bold"}
+FONTS = {"DejaVuSansMono", "DejaVuSansMono-Bold", "LibertinusSerif-Semibold", "LibertinusSerif-Bold"}
 MARKUP = '#panic("x") $x^2$ *b* _i_ `r` <l> @ref \\ [c] ] // c /* c */ = h - l + e #import "/etc/passwd" {"a": 1} %}'
 SCRIPTS = "Ελλάδα Кириллица עברית العربية ქართული 高地 हिन्दी ไทย 한국어 🏹 e\u0301 \u202eabc\u202c \ufffe \x00 \x1b[31m \ud800 a\u20e3"
 
