@@ -28,7 +28,9 @@ def embedded_fonts():
             font = _font_at(data, start)
             if font is not None:
                 name = font["name"]
-                family = (name.getDebugName(16) or name.getDebugName(1)).replace("NewComputerModern", "New Computer Modern")
+                family = (name.getDebugName(16) or name.getDebugName(1)).replace(
+                    "NewComputerModern", "New Computer Modern"
+                )
                 style = (name.getDebugName(17) or name.getDebugName(2)).split()[-1].lower()
                 if style in ("regular", "book", "semibold", "bold"):
                     yield family.removesuffix("10"), set(font.getBestCmap())

@@ -26,7 +26,13 @@ _FACES = "front, back, wind, slope, stages, or one stage by its name"
 
 @click.command("card")
 @trip_argument
-@click.option("-o", "--output", type=click.Path(path_type=Path, allow_dash=True), metavar="FILE", help="The file; - for standard output.")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path, allow_dash=True),
+    metavar="FILE",
+    help="The file; - for standard output.",
+)
 @click.option(
     "--size",
     type=click.Choice(["pocket", "a6", "letter", "a4"]),

@@ -29,7 +29,9 @@ def form_of(output: Path | None, form: str | None, command: str, *, json_too: bo
     named = output.suffix.lower().removeprefix(".")
     known = (*FORMS, "json") if json_too else FORMS
     if form is not None and named in known and named != form:
-        raise click.UsageError(f"{output} ends in .{named} and --format says {form}: name it {output.with_suffix('.' + form)}")
+        raise click.UsageError(
+            f"{output} ends in .{named} and --format says {form}: name it {output.with_suffix('.' + form)}"
+        )
     if form is not None:
         return form
     if str(output) == "-":
@@ -37,7 +39,9 @@ def form_of(output: Path | None, form: str | None, command: str, *, json_too: bo
     if named in known:
         return named
     endings = ", ".join(f".{name}" for name in known)
-    raise click.UsageError(f"{output} does not tell its form: let its name end in one of {endings}, or add --format pdf")
+    raise click.UsageError(
+        f"{output} does not tell its form: let its name end in one of {endings}, or add --format pdf"
+    )
 
 
 def write_pages(output: Path, pages: bytes | Sequence[bytes]) -> None:

@@ -62,7 +62,9 @@ def _pin_row(pin: PinThere, plan: Plan) -> list[str]:
     units = plan.units
     sight = pin.worst.advice
     if sight == "move":
-        sight = f"{shown(abs(pin.worst.sight_move_m), 'fine', units)} {'up' if pin.worst.sight_move_m > 0 else 'down'} *"
+        sight = (
+            f"{shown(abs(pin.worst.sight_move_m), 'fine', units)} {'up' if pin.worst.sight_move_m > 0 else 'down'} *"
+        )
     there = pin.worst.equivalent_distance_m
     return [
         shown(pin.distance_m, "distance", units, unit=False),
@@ -205,7 +207,9 @@ def _picture_words(case: Case, plan: Plan) -> str:
     units = plan.units
     told = []
     for pin in case.pins:
-        group = "no group" if pin.sigma_m is None else f"arrows within {shown(BAND_SIGMAS * pin.sigma_m, 'offset', units)}"
+        group = (
+            "no group" if pin.sigma_m is None else f"arrows within {shown(BAND_SIGMAS * pin.sigma_m, 'offset', units)}"
+        )
         told.append(
             f"{shown(pin.distance_m, 'distance', units)}: shift {shown(pin.shift_m, 'offset', units, sign=True)}, {group}"
         )

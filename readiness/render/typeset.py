@@ -53,10 +53,9 @@ def typeset(
 
 def _compiled(template: str, data: Any, form: str, day: date, dpi: int) -> Any:
     return _compiler().compile(
-        input=_template(template),
+        input={"main": _template(template), "data.json": json.dumps(data).encode()},
         format=form,
         ppi=dpi if form == "png" else None,
-        sys_inputs={"data": json.dumps(data)},
         pdf_standards=["ua-1"] if form == "pdf" else [],
         timestamp=datetime.combine(day, time(), UTC),
     )

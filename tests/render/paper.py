@@ -41,7 +41,9 @@ def _page_glyphs(page):
     left, right, bottom, top = (ctypes.c_double() for _ in range(4))
     found = []
     for index in range(words.count_chars()):
-        text = chr(raw.FPDFText_GetUnicode(words, index)).replace("\x02", "-")  # how pdfium tells a hyphen at a line's end
+        text = chr(raw.FPDFText_GetUnicode(words, index)).replace(
+            "\x02", "-"
+        )  # how pdfium tells a hyphen at a line's end
         if raw.FPDFText_IsGenerated(words, index) or not text.strip("\u200b\xad\x00 \xa0"):
             continue
         raw.FPDFText_GetCharBox(words, index, left, right, bottom, top)

@@ -156,7 +156,9 @@ def test_every_caution_stands_before_its_step(a_plan):
     for step in plan.steps_of("knock"):
         at = next(i for i, item in enumerate(back) if item.get("title") == step.title)
         for caution in plan.cautions_before_step(step.id):
-            told = [i for i, item in enumerate(back) if item["kind"] == "caution" and item["text"].startswith(caution.text)]
+            told = [
+                i for i, item in enumerate(back) if item["kind"] == "caution" and item["text"].startswith(caution.text)
+            ]
             assert len(told) == 1
             assert told[0] < at
 
@@ -165,7 +167,12 @@ def test_growth_names_the_cause(a_plan):
     """Doubling the distance doubles a slipped sight's miss, quadruples a speed change's and octuples the air's: 2, 2^2, 2^3."""
     plan, _ = a_plan("high-basin")
     (table,) = _kinds(_back(plan), "table")
-    growth = {power: row[1]["text"] for row in table["rows"] for power in (1, 2, 3) if row[0] == f"x{2**power}" and row[1]["lead"] == "High or low"}
+    growth = {
+        power: row[1]["text"]
+        for row in table["rows"]
+        for power in (1, 2, 3)
+        if row[0] == f"x{2**power}" and row[1]["lead"] == "High or low"
+    }
     assert "Sight or peep" in growth[1]
     assert "speed" in growth[2]
     assert growth[3].startswith("Air")

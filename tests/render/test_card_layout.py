@@ -42,10 +42,14 @@ def card(a_plan, paper):
 
 
 every_card = pytest.mark.parametrize(
-    ("case", "size"), [(case, size) for case in range(len(CASES)) for size in SIZES], ids=[f"{n}-{s}" for n in NAMES for s in SIZES]
+    ("case", "size"),
+    [(case, size) for case in range(len(CASES)) for size in SIZES],
+    ids=[f"{n}-{s}" for n in NAMES for s in SIZES],
 )
 single = pytest.mark.parametrize(
-    ("case", "size"), [(case, size) for case in range(len(CASES)) for size in AREAS], ids=[f"{n}-{s}" for n in NAMES for s in AREAS]
+    ("case", "size"),
+    [(case, size) for case in range(len(CASES)) for size in AREAS],
+    ids=[f"{n}-{s}" for n in NAMES for s in AREAS],
 )
 
 

@@ -143,7 +143,12 @@ def test_a_character_without_a_glyph_is_printed_as_its_number_and_told(plan, pap
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
-@given(st.text(st.characters() | st.characters(categories=["Cs", "Cc", "Cf", "Mn", "Co"]) | st.sampled_from('#$*_`<>@\\[]/="'), max_size=200))
+@given(
+    st.text(
+        st.characters() | st.characters(categories=["Cs", "Cc", "Cf", "Mn", "Co"]) | st.sampled_from('#$*_`<>@\\[]/="'),
+        max_size=200,
+    )
+)
 @example(MARKUP)
 @example(SCRIPTS)
 @example("\u0301" * 200)

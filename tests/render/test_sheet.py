@@ -46,7 +46,9 @@ def test_every_text_of_the_plan_is_on_the_sheets(a_plan, paper):
     plan, _ = a_plan("river-breaks")
     whole = "".join(paper.page_texts(paper.glyphs(sheets(plan)[0])))
     for step in plan.steps:
-        texts = (step.title, step.do, step.expect, step.if_not) if step.outcome == "applies" else (step.title, step.reason)
+        texts = (
+            (step.title, step.do, step.expect, step.if_not) if step.outcome == "applies" else (step.title, step.reason)
+        )
         for text in texts:
             assert sum(paper.squashed(word) in whole for word in text.split()) == len(text.split()), text
     assert all(paper.squashed(row.item) in whole for row in plan.packing.rows)
