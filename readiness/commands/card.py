@@ -59,7 +59,7 @@ def card(
     arrows: int,
     today: date | None,
 ) -> None:
-    """The field card of TRIP: pins and zeros in front, what to do after a knock on the back; more faces if asked for."""
+    """The field card of TRIP: pins and zeros in front, what to do after a knock on the back; more if asked for."""
     from readiness.render.card import PER_PAGE, card_bytes, card_data
 
     wanted = _faces(faces)
@@ -95,7 +95,8 @@ def _faces(text: str) -> tuple[str, ...]:
         if name not in FACES:
             near = closest(name, FACES)
             raise click.BadParameter(
-                f"there is no face {name!r}{f', did you mean {near}?' if near else ''} Write some of {_FACES}, with commas",
+                f"there is no face {name!r}{f', did you mean {near}?' if near else ''} "
+                f"Write some of {_FACES}, with commas",
                 param_hint="--faces",
             )
     if not wanted:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -11,6 +10,7 @@ from readiness.terminal import give_up, say, say_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     from readiness.problems import Problem
 
@@ -18,7 +18,7 @@ FORMS = ("pdf", "png", "svg")
 
 
 def form_of(output: Path | None, form: str | None, command: str, *, json_too: bool = False) -> str:
-    """The form asked for, by --format or by the file's name; a usage error that says what to type where neither tells."""
+    """The form asked for, by --format or by the file's name; a usage error where neither tells."""
     if output is None:
         if form == "json" and json_too:
             return form

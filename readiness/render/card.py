@@ -33,7 +33,7 @@ class _Paper(NamedTuple):
     sheet: tuple[float, float] | None = None
 
 
-# A6: the area of 95 x 130 mm that fits both families of paper. Quarters of Letter are 9 mm lower than A6, and those of A4
+# A6: the area of 95 x 130 mm fits both families of paper. Quarters of Letter are 9 mm lower than A6, and those of A4
 # are made alike, so that the same card comes from both; a thumb's width stays free at the foot of each.
 _PAPERS = {
     "pocket": _Paper(76.2, 127.0, 4.0, 3.5, 12.0),
@@ -111,7 +111,7 @@ def _identity(plan: Plan) -> list[str]:
 
 
 def _brief(plan: Plan) -> list[str]:
-    """The same with long names cut short, for faces on which they would leave no room; they stand in full on the first."""
+    """The same with long names cut short, for faces on which they leave no room; the first has them in full."""
     trip = plan.trip
     who = trip.hunter_id or trip.hunter_name or "Hunter: ________"
     return [*_identity_of(plan, _cut(who), _cut(trip.home.name)), "In full: first faces."]
@@ -126,12 +126,12 @@ def _identity_of(plan: Plan, who: str, home: str) -> list[str]:
     at = plan.forecast.home
     bow = f"{shown(trip.bow.draw_weight_n, 'force', units)}, {shown(trip.bow.draw_length_m, 'offset', units)} draw"
     temperature = shown(at.air.temperature_c + 273.15, "temperature", units)
+    elevation = shown(at.elevation_m, "elevation", units)
     stated = "" if trip.home.temperatures_c else " (standard air)"
     shot = trip.reference.shot_on
     return [
         f"{who}. Bow: {bow}. Units: {units}.",
-        f"Baseline {shot or 'date not recorded'}, {home}, {shown(at.elevation_m, 'elevation', units)}, "
-        f"{temperature}{stated}.",
+        f"Baseline {shot or 'date not recorded'}, {home}, {elevation}, {temperature}{stated}.",
         f"Not valid if strings, rest, sight or arrows changed since {shot or 'the sight was set'}.",
         f"readiness {plan.version}, made {plan.today}.",
     ]

@@ -1,4 +1,4 @@
-"""The back of the field card: safety, after a knock, the table of causes; and the blocks of a stage with boxes to fill."""
+"""The back of the field card: safety, after a knock, the causes; and the blocks of a stage with boxes to fill."""
 
 from __future__ import annotations
 

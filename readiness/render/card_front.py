@@ -178,7 +178,7 @@ def _picture(plan: Plan) -> Iterator[Item]:
     place, case = max(plan.forecast.cases, key=lambda both: max(abs(pin.shift_m) for pin in both[1].pins))
     units = plan.units
     unit = shown_unit("offset", units)
-    points = [
+    points: list[dict[str, Any]] = [
         {
             "label": shown(pin.distance_m, "distance", units, unit=False),
             "at": pin.distance_m,
@@ -187,7 +187,7 @@ def _picture(plan: Plan) -> Iterator[Item]:
         }
         for pin in case.pins
     ]
-    top = max(abs(v) for p in points for v in (*p["values"], p["group"] or 0.0))
+    top = max(abs(v) for p in points for v in [*p["values"], p["group"] or 0.0])
     words = f"{place}, {case.label}"
     yield {"kind": "head", "text": "Drift", "small": words}
     yield {
@@ -210,7 +210,6 @@ def _picture_words(case: Case, plan: Plan) -> str:
         group = (
             "no group" if pin.sigma_m is None else f"arrows within {shown(BAND_SIGMAS * pin.sigma_m, 'offset', units)}"
         )
-        told.append(
-            f"{shown(pin.distance_m, 'distance', units)}: shift {shown(pin.shift_m, 'offset', units, sign=True)}, {group}"
-        )
+        shift = shown(pin.shift_m, "offset", units, sign=True)
+        told.append(f"{shown(pin.distance_m, 'distance', units)}: shift {shift}, {group}")
     return "; ".join(told) + "."

@@ -101,7 +101,7 @@ def _pieces(word: str) -> Iterator[str]:
 
 @cache
 def _fonts() -> tuple[Any, ...]:
-    """A test for each font: does it have this character?"""
+    """For each font a test whether it has a character."""
     table = json.loads(Path(__file__).with_name("glyphs.json").read_text(encoding="utf-8"))
 
     def tester(flat: list[int]) -> Any:

@@ -176,7 +176,7 @@ def test_text_for_paper_says_what_it_changed(text):
     """What is told as missing was there, and its number stands for it; where nothing is, the words are unchanged."""
     shown, missing = paper_text(text)
     for name in missing:
-        assert chr(int(name[2:], 16)) in text
+        assert chr(int(name[2:], 16)) in text  # noqa: FURB166
         assert f"[{name}]" in shown.replace("\u200b", "")
     if not missing:
         assert shown.replace("\u200b", "").split() == text.replace("\u200b", "").split()
