@@ -18,7 +18,12 @@ COMMANDS = {
     "pins": "Print the pin shift and what to do about it.",
     "pack": "Print what to pack, and what is missing.",
     "card": "Set the field card on paper.",
+    "handout": "Write the plan as one file for a phone.",
     "calendar": "Write the stages of a trip as a calendar.",
+    "log": "Write down what was shot, changed and seen at camp.",
+    "assess": "Tell what the logged arrows mean.",
+    "roster": "Write the papers of every client of a camp, and one overview.",
+    "render-one": "Make one client's papers a line, from JSON lines.",
     "lint": "Tell what is wrong with rule packs.",
     "schema": "Publish the file formats.",
 }

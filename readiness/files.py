@@ -5,11 +5,15 @@ from __future__ import annotations
 import os
 import stat
 import sys
+from functools import lru_cache
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.documents import MAX_BYTES
 from readiness.problems import Fault, Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 
 class Source(NamedTuple):
@@ -52,11 +56,16 @@ def sha256_of(data: bytes) -> str:
     >>> sha256_of(b"abc")[:16]  # FIPS 180-4 example
     'ba7816bf8f01cfea'
     """
+    return str(_sha256()(data).hexdigest())
+
+
+@lru_cache(maxsize=1)
+def _sha256() -> Any:
     import importlib
 
     for module in ("_sha2", "_sha256", "hashlib"):
         try:
-            return str(importlib.import_module(module).sha256(data).hexdigest())
+            return importlib.import_module(module).sha256
         except ImportError:
             continue
     raise RuntimeError("this Python has no SHA-256")
@@ -91,6 +100,29 @@ def write_whole(path: Path, data: bytes) -> Problem | None:
     except (OSError, ValueError) as error:
         return _unwritable(path, error)
     return None
+
+
+def replace_bytes(path: Path, *parts: bytes) -> None:
+    """`replace_parts` of bytes that are at hand."""
+    replace_parts(path, parts)
+
+
+def replace_parts(path: Path, parts: Iterable[bytes]) -> None:
+    """Write a file whole, in the place of the one that may be there: a reader sees the old or the new, never a part.
+
+    The temporary file beside it has a fixed name, so that one left by a killed run is used again, not left for ever.
+    OSError where the folder does not take it.
+    """
+    temporary = part_of(path)
+    temporary.unlink(missing_ok=True)  # never through a link that someone laid there
+    with temporary.open("xb") as file:
+        file.writelines(parts)
+    temporary.replace(path)
+
+
+def part_of(path: Path) -> Path:
+    """The temporary file of `replace_parts`."""
+    return path.with_name(f".{path.name}.part")
 
 
 def taken_problem(path: Path) -> Problem | None:

@@ -103,9 +103,8 @@ def forecast(trip: Trip, arrows: int = DEFAULT_ARROWS) -> Forecast:
     Forecast
 
     """
-    home = conditions_of(trip.home)[0]
-    ballistics = ballistics_of(trip.arrow, trip.bow.sight, trip.bow.peep_height_m, home.medium)
-    flight = FlightFromHome(shooter_of(trip, ballistics), ballistics, home, trip.bow.sight.radius_m)
+    flight = flight_from_home(trip)
+    home, ballistics = flight.home, flight.doubt
     spreads = recorded_spreads(trip)
     radius = 0.5 * trip.target_zone_m
     aims = [(flight.aims(d), groups.spread_at(d, spreads)) for d in trip.bow.sight.pins_m]
@@ -129,6 +128,13 @@ def forecast(trip: Trip, arrows: int = DEFAULT_ARROWS) -> Forecast:
         target_radius_m=radius,
         spreads=spreads,
     )
+
+
+def flight_from_home(trip: Trip) -> FlightFromHome:
+    """The trip's arrow, and the air that it was aimed in."""
+    home = conditions_of(trip.home)[0]
+    ballistics = ballistics_of(trip.arrow, trip.bow.sight, trip.bow.peep_height_m, home.medium)
+    return FlightFromHome(shooter_of(trip, ballistics), ballistics, home, trip.bow.sight.radius_m)
 
 
 def shooter_of(trip: Trip, ballistics: Ballistics) -> Shooter:

@@ -236,6 +236,45 @@ def circle_m(spread: Spread, variance_factor: float, confidence: float = 0.95) -
     return spread.sigma_m * sqrt(2.0 * f2_quantile(confidence, spread.dof) * variance_factor)
 
 
+def shift_shown_m(spread: Spread, variance_factor: float, alpha: float, power: float = 0.8) -> float:
+    """The shift that a two-dimensional difference of means shows: circle_m's test with its power.
+
+    Under a shift the statistic of circle_m is non-central F; its power is taken as the share of a circular normal
+    outside the circle, averaged over the doubt of sigma.
+
+    Parameters
+    ----------
+    spread : per-axis sigma with its degrees of freedom
+    variance_factor : variance of the difference on one axis in sigma^2, [-]
+    alpha : chance of seeing a shift that is not there, [-]
+    power : chance of seeing this one, [-]
+
+    Returns
+    -------
+    shift, [m]
+
+    Examples
+    --------
+    >>> shift_shown_m(Spread(1.0, 1e9), 1.0, 0.05)  # non-central chi-squared, 2 dof: 9.634 = 3.104^2
+    3.104
+
+    """
+    return spread.sigma_m * sqrt(variance_factor) * _shown_in_standard_errors(round(spread.dof, 3), alpha, power)
+
+
+@lru_cache(maxsize=4096)
+def _shown_in_standard_errors(dof: float, alpha: float, power: float) -> float:
+    critical = sqrt(2.0 * f2_quantile(1.0 - alpha, dof))
+    parts = 24 if dof < 2000 else 1
+    circles = [critical * sqrt(chi2_quantile((i + 0.5) / parts, dof) / dof) for i in range(parts)]
+    low, high = 0.0, 3.0 * critical + 6.0
+    while high - low > 1e-5 * high:
+        middle = 0.5 * (low + high)
+        inside = sum(share_inside(circle, 1.0, middle) for circle in circles) / parts
+        low, high = (middle, high) if 1.0 - inside < power else (low, middle)
+    return high
+
+
 def _student_sum(arrows: int, power: float, alpha: float) -> float:
     return student_quantile(1.0 - 0.5 * alpha, arrows - 1) + student_quantile(power, arrows - 1)
 

@@ -150,7 +150,8 @@ def count_needed(item: Item, facts: Mapping[str, Any], describe: Describe) -> in
     for more in need.get("more", ()):
         if evaluate(more["when"], facts, describe).outcome != DOES_NOT_APPLY:
             count += more["count"]
-    return min(ceil(count - 1e-9), int(need.get("most", 10**6)))
+    # least is no key of packs: what a camp asks for at least, whatever the pack says.
+    return max(min(ceil(count - 1e-9), int(need.get("most", 10**6))), int(need.get("least", 0)))
 
 
 def _row(item: Item, need: int, lines: Sequence[GearItem], *, by_air: bool, doubt: str) -> PackRow:

@@ -117,7 +117,7 @@ def pin_forecast(
     """
     d, height = aim.distance_m, sighting.height_m
     shift = height(flight.shooter, there.medium, aim.slope, d)
-    half = BAND_SIGMAS * _shift_sd(flight, aim, there, shift)
+    half = BAND_SIGMAS * shift_sd_m(flight, aim, there, shift)
     sigma = spread.sigma_m if spread else None
     advice, needed = advice_for((shift - half, shift + half), shift, sigma, radius_m, arrows)
     faster = flight.shooter._replace(speed_m_s=flight.shooter.speed_m_s + ONE_FPS_M_S)
@@ -138,20 +138,20 @@ def pin_forecast(
     )
 
 
-def _shift_sd(flight: FlightFromHome, aim: Aims, there: Conditions, shift: float) -> float:
-    """One standard deviation of the shift: each doubtful thing one off, the others as they are."""
+def shift_sd_m(flight: FlightFromHome, aim: Aims, there: Conditions, shift_m: float) -> float:
+    """One standard deviation of the shift, [m]: each doubtful thing one off, the others as they are."""
     d, height, medium, shooter = aim.distance_m, sighting.height_m, there.medium, flight.shooter
     denser = medium._replace(density_kg_m3=medium.density_kg_m3 + there.density_sd_kg_m3)
     heavier = medium._replace(gravity_m_s2=medium.gravity_m_s2 + there.gravity_sd_m_s2)
     independent = (
-        height(shooter, medium, aim.denser, d) - shift,
-        height(shooter, denser, aim.slope, d) - shift,
-        height(shooter, medium, aim.heavier, d) - shift,
-        height(shooter, heavier, aim.slope, d) - shift,
+        height(shooter, medium, aim.denser, d) - shift_m,
+        height(shooter, denser, aim.slope, d) - shift_m,
+        height(shooter, medium, aim.heavier, d) - shift_m,
+        height(shooter, heavier, aim.slope, d) - shift_m,
     )
     # Speed and drag belong to the same arrow at home and there, and sight marks tie them to each other.
-    by_speed = height(flight.faster, medium, aim.faster, d) - shift
-    by_drag = height(flight.draggier, medium, aim.draggier, d) - shift
+    by_speed = height(flight.faster, medium, aim.faster, d) - shift_m
+    by_drag = height(flight.draggier, medium, aim.draggier, d) - shift_m
     tied = by_speed**2 + by_drag**2 + 2.0 * flight.doubt.correlation * by_speed * by_drag
     return sqrt(sum(part * part for part in independent) + max(0.0, tied))
 

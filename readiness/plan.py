@@ -14,6 +14,7 @@ from readiness.rules.facts import PLACEHOLDERS, describing, show_fact
 from readiness.rules.known import known_facts
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Verdict, evaluate
 from readiness.rulings import DOES_NOT_MEET, rulings
+from readiness.showing import shown
 from readiness.stages import KEYS as STAGES
 from readiness.verification import verification_of
 
@@ -88,7 +89,10 @@ class Plan(NamedTuple):
     trip_sha256: str
     today: date
     units: UnitSystem
+    causes: tuple[tuple[str, tuple[str, ...]], ...] = ()  # what camp's arrows point to -> ids of steps, in order
+    marks: tuple[str, ...] = ()  # ids of the steps that put the bow back to its marks
     version: str = __version__
+    camp_words: tuple[str, ...] = ()  # of one camp's clients: what the camp says on every paper
 
     @property
     def stop_steps(self) -> tuple[Step, ...]:
@@ -167,22 +171,42 @@ def make_plan(
         cautions=tuple(cautions),
         answers=answers(future, units),
         rulings=judged,
-        notices=tuple(_notices(facts, judged)),
+        notices=tuple(_notices(trip, facts, judged, units)),
         packing=packing_list(trip, items, facts, units),
         packs=tuple((pack.name, pack.version) for pack in packs),
         trip_sha256=trip_sha256,
         today=today,
         units=units,
+        causes=_causes(packs),
+        marks=tuple(dict.fromkeys(step for pack in packs for step in pack.marks)),
     )
     return plan, tuple(problems)
 
 
-def _notices(facts: Mapping[str, Any], judged: Iterable[Ruling]) -> Iterable[str]:
+def _causes(packs: Iterable[Pack]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Each cause with the steps that the packs lead to, in the order in which the packs speak."""
+    found: dict[str, list[str]] = {}
+    for pack in packs:
+        for cause, steps in pack.causes:
+            found.setdefault(cause, []).extend(steps)
+    return tuple((cause, tuple(dict.fromkeys(steps))) for cause, steps in found.items())
+
+
+def _notices(trip: Trip, facts: Mapping[str, Any], judged: Iterable[Ruling], units: UnitSystem) -> Iterable[str]:
     """What the reader must know before the first number: a reference that no longer counts, a rule not met."""
     if facts.get("reference_stale"):
         yield (
             "Something on the bow was changed after the reference was shot: what the arrows must show, and every "
             "tolerance, rests on a bow that is no more. Shoot the reference again."
+        )
+    for noted in trip.resighted:
+        moves = "; ".join(
+            f"{shown(m.distance_m, 'distance', units)} {shown(m.move_m, 'fine', units, sign=True)} ({m.advice})"
+            for m in noted.moves
+        )
+        yield (
+            f"A correction of the sight for {noted.place} was noted on {noted.on}: {moves}. Every pin shift on this "
+            "page is for the sight as set at home."
         )
     for ruling in judged:
         if ruling.outcome == DOES_NOT_MEET and not ruling.superseded:

@@ -20,7 +20,8 @@ class Problem(NamedTuple):
     """What is wrong, where (1-based line and column), and what to type instead.
 
     source is the line of the file, shown with a caret under the column. A problem without a place of its
-    own (a file that cannot be read) has line 0.
+    own (a file that cannot be read) has line 0. In a table, line is the row, column its place in the row, cell
+    the name of the column, and source the text of the cell.
     """
 
     file: str
@@ -31,11 +32,12 @@ class Problem(NamedTuple):
     hint: str = ""
     severity: Severity = "error"
     source: str = ""
+    cell: str = ""
 
     def as_dict(self) -> dict[str, Any]:
         """The problem as JSON gives it."""
         keys = ("severity", "code", "file", "line", "column", "message", "hint")
-        return {key: getattr(self, key) for key in keys}
+        return {key: getattr(self, key) for key in keys} | ({"cell": self.cell} if self.cell else {})
 
 
 class Fault(NamedTuple):
@@ -61,12 +63,14 @@ def show(problem: Problem) -> str:
       hint: write 620 ft
     """
     file = printable(problem.file)
-    place = f"{file}:{problem.line}:{problem.column}" if problem.line else file
+    column = 1 if problem.cell else problem.column
+    places = (str(problem.line or ""), printable(problem.cell) or str(column or ""))
+    place = ":".join((file, *filter(None, places)))
     lines = [f"{place}: {problem.severity}[{problem.code}]: {printable(problem.message)}"]
     if problem.source:
-        start = max(0, problem.column - _WIDEST_LINE // 2) if problem.column > _WIDEST_LINE - 20 else 0
-        before = printable(problem.source[start : problem.column - 1].replace("\t", " "))
-        after = printable(problem.source[problem.column - 1 : start + _WIDEST_LINE].replace("\t", " "))
+        start = max(0, column - _WIDEST_LINE // 2) if column > _WIDEST_LINE - 20 else 0
+        before = printable(problem.source[start : column - 1].replace("\t", " "))
+        after = printable(problem.source[column - 1 : start + _WIDEST_LINE].replace("\t", " "))
         lines.append(f"  | {before}{after}")
         lines.append(f"  | {' ' * len(before)}^")
     if problem.hint:

@@ -140,6 +140,24 @@ def f2_quantile(p: float, dof: float) -> float:
     return 0.5 * dof * (float((1.0 - p) ** (-2.0 / dof)) - 1.0)
 
 
+def f2_tail(f: float, dof: float) -> float:
+    """Probability that F with 2 and dof degrees of freedom is above f: a closed form.
+
+    >>> f2_tail(4.10, 10)  # any table: 0.05
+    0.0500
+    """
+    return float((1.0 + 2.0 * f / dof) ** (-0.5 * dof))
+
+
+def f_tail(f: float, dof1: float, dof2: float) -> float:
+    """Probability that F with dof1 and dof2 degrees of freedom is above f, [-].
+
+    >>> f_tail(3.326, 5, 10)  # any table: 0.05
+    0.0500
+    """
+    return _beta_cdf(0.5 * dof2, 0.5 * dof1, dof2 / (dof2 + dof1 * f))
+
+
 def _beta_cdf(a: float, b: float, x: float) -> float:
     """Regularised incomplete beta function I_x(a, b), by its continued fraction."""
     if x <= 0.0 or x >= 1.0:

@@ -51,6 +51,13 @@ class Expectation(NamedTuple):
     baseline_assumed: bool = False
     middle_recorded: bool = True
     slack_m: float = 0.0  # the part of the tolerance that is the forecast's doubt
+    baseline_variance: float = 0.0  # of the baseline's middle on one axis, in sigma^2
+    wanted_m: float = 0.0  # the figure that a circle should reach
+
+    @property
+    def circle_m(self) -> float:
+        """The tolerance without the forecast's doubt, [m]."""
+        return self.tolerance_m - self.slack_m
 
 
 class Verification(NamedTuple):
@@ -77,8 +84,8 @@ def verification_of(trip: Trip, forecast: Forecast) -> Verification:
     far = max(proven, default=None)
     return Verification(
         bare_shaft=_bare_shaft(trip, forecast),
-        near_zero=_zero("near zero", trip, forecast, near),
-        far_zero=None if far is None or far <= near else _zero("far zero", trip, forecast, far),
+        near_zero=zero_at("near zero", trip, forecast, near),
+        far_zero=None if far is None or far <= near else zero_at("far zero", trip, forecast, far),
         broadheads=tuple(_broadheads(trip, forecast)),
         cold_first=tuple(_cold_first(trip, forecast)),
     )
@@ -102,12 +109,15 @@ def _bare_shaft(trip: Trip, forecast: Forecast) -> Expectation | None:
         tolerance,
         OWN_GROUPS if spread else PRACTICE,
         baseline_assumed=base.pairs is None,
+        baseline_variance=2.0 / before,
+        wanted_m=wanted,
     )
 
 
-def _zero(name: str, trip: Trip, forecast: Forecast, distance_m: float) -> Expectation:
+def zero_at(name: str, trip: Trip, forecast: Forecast, distance_m: float) -> Expectation:
+    """The check of a zero: where the middle of fletched arrows must land from the aiming point, air's part included."""
     spread = groups.spread_at(distance_m, forecast.spreads)
-    right, up, before = _recorded_middle(trip, distance_m)
+    right, up, before = recorded_middle(trip, distance_m)
     shift, slack = _forecast_window(forecast, distance_m)
     doubt = 1.0 / (before or ASSUMED_COUNT)  # a zero that no group recorded was set with a few arrows
     wanted = _ZERO_PRACTICE * distance_m
@@ -123,6 +133,8 @@ def _zero(name: str, trip: Trip, forecast: Forecast, distance_m: float) -> Expec
         forecast_m=shift,
         middle_recorded=before > 0,
         slack_m=slack,
+        baseline_variance=doubt,
+        wanted_m=wanted,
     )
 
 
@@ -130,7 +142,7 @@ def _broadheads(trip: Trip, forecast: Forecast) -> Iterable[Expectation]:
     for base in sorted(trip.reference.broadheads, key=lambda b: (b.head, b.distance_m)):
         spread = groups.spread_at(base.distance_m, forecast.spreads)
         before = base.arrows or ASSUMED_COUNT
-        tolerance = _BROADHEAD_PRACTICE * base.distance_m
+        wanted = tolerance = _BROADHEAD_PRACTICE * base.distance_m
         if spread:
             tolerance = groups.circle_m(spread, 2.0 / _FEWEST + 2.0 / before)
         yield Expectation(
@@ -142,6 +154,8 @@ def _broadheads(trip: Trip, forecast: Forecast) -> Iterable[Expectation]:
             tolerance,
             OWN_GROUPS if spread else PRACTICE,
             baseline_assumed=base.arrows is None,
+            baseline_variance=2.0 / before,
+            wanted_m=wanted,
         )
 
 
@@ -163,6 +177,9 @@ def _cold_first(trip: Trip, forecast: Forecast) -> Iterable[Expectation]:
             tolerance,
             OWN_GROUPS if spread else ZONE,
             forecast_m=shift,
+            slack_m=slack if spread else 0.0,
+            baseline_variance=1.0 / n,
+            wanted_m=0.5 * trip.target_zone_m,
         )
 
 
@@ -179,7 +196,7 @@ def _fewest_within(
     return n, radius
 
 
-def _recorded_middle(trip: Trip, distance_m: float) -> tuple[float, float, int]:
+def recorded_middle(trip: Trip, distance_m: float) -> tuple[float, float, int]:
     """Middle of the groups recorded at a distance, from the aiming point, and its arrows; 0 if none says."""
     at = [g for g in trip.reference.groups if g.right_m is not None and abs(g.distance_m - distance_m) < 0.01]
     arrows = sum(g.arrows for g in at)

@@ -125,5 +125,5 @@ def test_every_command_has_help_and_a_place_in_the_readme(run, command):
 def test_the_help_of_the_program_lists_every_command_with_a_line(run):
     """Short help for each, in one screen."""
     out = run("--help").out
-    assert sorted(re.findall(r"^  ([a-z]+)  +\S", out.split("Commands:")[1], re.MULTILINE)) == COMMANDS
+    assert sorted(re.findall(r"^  ([a-z-]+)  +\S", out.split("Commands:")[1], re.MULTILINE)) == COMMANDS
     assert len(out.splitlines()) < 40

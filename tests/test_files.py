@@ -12,7 +12,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from readiness.files import Source, read_source, sha256_of, write_new
+from readiness.files import Source, part_of, read_source, replace_parts, sha256_of, write_new
 from readiness.problems import Problem, show
 
 LIMIT = 1_000_000
@@ -202,3 +202,29 @@ def test_text_that_no_file_can_hold_leaves_no_file(tmp_path):
 def test_a_name_too_long_to_write_is_a_problem(tmp_path):
     """As it is for reading."""
     assert isinstance(write_new(tmp_path / ("x" * 5000), "new"), Problem)
+
+
+def test_a_replaced_file_is_whole_and_written_through_no_link(tmp_path):
+    """Parts become one file; a link that lies where the temporary file goes is taken away, not followed."""
+    other = tmp_path / "other.txt"
+    other.write_text("mine")
+    target = tmp_path / "paper.pdf"
+    part_of(target).symlink_to(other)
+    replace_parts(target, (b"%PDF", b"-1.7"))
+    replace_parts(target, iter([b"new"]))
+    assert (target.read_bytes(), other.read_text()) == (b"new", "mine")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["other.txt", "paper.pdf"]
+
+
+def test_a_file_that_fails_half_way_leaves_the_old_one(tmp_path):
+    """What was there stays until the new one is whole."""
+    target = tmp_path / "overview.html"
+    target.write_bytes(b"old")
+
+    def parts():
+        yield b"half"
+        raise OSError("disk full")
+
+    with pytest.raises(OSError, match="disk full"):
+        replace_parts(target, parts())
+    assert target.read_bytes() == b"old"

@@ -65,7 +65,9 @@ def test_the_wheel_holds_every_module_pack_and_trip(wheel):
     """The wheel's files are the package, the schemas, the checklists and the sample trips of the tree."""
     names = set(zipfile.ZipFile(wheel).namelist())
     wanted = {
-        p.relative_to(ROOT).as_posix() for p in (ROOT / "readiness").rglob("*") if p.suffix in (".py", ".json", ".yaml")
+        p.relative_to(ROOT).as_posix()
+        for p in (ROOT / "readiness").rglob("*")
+        if p.suffix in (".py", ".json", ".yaml", ".css", ".js")
     }
     wanted |= {
         f"readiness/{p.relative_to(ROOT).as_posix()}"

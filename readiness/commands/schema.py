@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,15 +14,20 @@ if TYPE_CHECKING:
 
 
 @click.command("schema")
-@click.argument("what", type=click.Choice(["trip", "pack"]))
-@formats("json", "text", "markdown")
+@click.argument("what", type=click.Choice(["trip", "pack", "log", "camp", "clients"]))
+@formats("json", "text", "markdown", "csv")
 @today_option
 def schema(what: str, form: str, today: date | None) -> None:  # noqa: ARG001  --date is in every command
-    """Publish a file format: its JSON Schema (draft 2020-12), or a table of its keys."""
-    from readiness.rules.lint import pack_schema
-    from readiness.trip.validate import trip_schema
+    """Publish a file format: its JSON Schema (draft 2020-12), or a table of its keys.
 
-    described = trip_schema() if what == "trip" else pack_schema()
+    clients is the table of a camp's clients: its columns, or with --format csv an empty one to fill in.
+    """
+    if what == "clients":
+        _say_columns(form)
+        return
+    if form == "csv":
+        raise click.BadParameter("only the table of clients is written as CSV", param_hint="--format")
+    described = _schema_of(what)
     if form == "json":
         from readiness.render.data import to_json
 
@@ -31,3 +36,36 @@ def schema(what: str, form: str, today: date | None) -> None:  # noqa: ARG001  -
         from readiness.render.keys import schema_page
 
         say_page(schema_page(described, as_table=form == "markdown"), form)
+
+
+def _schema_of(what: str) -> dict[str, Any]:
+    if what == "camp":
+        from readiness.camp.load import camp_schema
+
+        return camp_schema()
+    if what == "pack":
+        from readiness.rules.lint import pack_schema
+
+        return pack_schema()
+    if what == "log":
+        from readiness.arrival.lines import log_schema
+
+        return log_schema()
+    from readiness.trip.validate import trip_schema
+
+    return trip_schema()
+
+
+def _say_columns(form: str) -> None:
+    from readiness.camp.columns import columns
+
+    if form == "csv":
+        say(",".join(listed.column for listed in columns()) + "\n")
+    elif form == "json":
+        from readiness.render.data import to_json
+
+        say(to_json({"columns": [listed._asdict() for listed in columns()]}))
+    else:
+        from readiness.render.roster import columns_page
+
+        say_page(columns_page(columns(), as_table=form == "markdown"), form)

@@ -7,6 +7,7 @@ import io
 import json
 from typing import TYPE_CHECKING, Any
 
+from readiness.render.cells import as_cell
 from readiness.rules.packs import BAGS
 from readiness.units import to_unit
 
@@ -112,18 +113,13 @@ def pins_csv(plan: Plan) -> str:
     writer: Any = None
     for place, case in plan.forecast.cases:
         for pin in case.pins:
-            row = {"place": _cell(place), "case": case.label, **_pin(pin)}
+            row = {"place": as_cell(place), "case": case.label, **_pin(pin)}
             row.update(row.pop("because"))
             if writer is None:
                 writer = csv.DictWriter(out, fieldnames=list(row), lineterminator="\n")
                 writer.writeheader()
             writer.writerow(row)
     return out.getvalue()
-
-
-def _cell(text: str) -> str:
-    """Text that a spreadsheet must not take for a formula."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
 
 
 def _air(at: Conditions) -> dict[str, float]:
@@ -253,10 +249,14 @@ def packing_csv(packing: PackingList) -> str:
     for row in packing.rows:
         split = dict(row.bags)
         bags = (split.get(bag, 0) for bag in BAGS)
-        writer.writerow((_cell(row.item), row.need, row.have, *bags, row.outcome, _cell(row.reason), _cell(row.source)))
+        writer.writerow(
+            (as_cell(row.item), row.need, row.have, *bags, row.outcome, as_cell(row.reason), as_cell(row.source))
+        )
     for own in packing.own:
         outcome = "wrong bag" if own.warning else "packed"
-        writer.writerow((_cell(own.line.item), 0, own.line.how_many, 0, 0, 0, 0, outcome, own.warning, "the trip file"))
+        writer.writerow(
+            (as_cell(own.line.item), 0, own.line.how_many, 0, 0, 0, 0, outcome, own.warning, "the trip file")
+        )
     return out.getvalue()
 
 

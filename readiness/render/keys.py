@@ -54,6 +54,8 @@ def _resolved(schema: dict[str, Any], root: dict[str, Any]) -> dict[str, Any]:
 
 def _example(schema: dict[str, Any]) -> str:
     example = next(iter(schema.get("examples", [])), "")
+    if isinstance(example, bool):
+        return str(example).lower()
     return "" if isinstance(example, list | dict) and not example else str(example)
 
 

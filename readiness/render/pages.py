@@ -36,6 +36,7 @@ def plan_page(plan: Plan, *, everything: bool = False, only: str | None = None, 
         page += [Warned(notice, "from the trip file") for notice in plan.notices]
         page += _stops(plan)
         page += _answer(plan)
+        page += camp_elements(plan)
         page += _expectations(plan)
     told: set[str] = set()
     for stage in stages.ALL:
@@ -44,6 +45,11 @@ def plan_page(plan: Plan, *, everything: bool = False, only: str | None = None, 
     if only is None:
         page += _pin_tables(plan, why=False)
     return (*page, *_foot(plan))
+
+
+def camp_elements(plan: Plan) -> tuple[Element, ...]:
+    """What the camp says, for its clients."""
+    return (Heading("From the camp"), Listing(plan.camp_words)) if plan.camp_words else ()
 
 
 def pins_page(plan: Plan, *, why: bool = False) -> Page:

@@ -68,8 +68,9 @@ def _table(table: Table) -> Iterator[str]:
 
     align = ["right" if index in table.right else "left" for index in range(len(table.headers))]
     rows = [[printable(cell) for cell in row] for row in table.rows]
+    widest = _WIDEST_CELL if any(len(cell) > _WIDEST_CELL for row in rows for cell in row) else None  # wrapping is slow
     yield from tabulate(
-        rows, table.headers, tablefmt="simple", colalign=align, disable_numparse=True, maxcolwidths=_WIDEST_CELL
+        rows, table.headers, tablefmt="simple", colalign=align, disable_numparse=True, maxcolwidths=widest
     ).splitlines()
 
 

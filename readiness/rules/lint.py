@@ -147,13 +147,16 @@ def _examples(pack: Pack) -> Iterator[Finding]:
 
 
 def _unknown_steps(pack: Pack, known: set[str]) -> Iterator[Finding]:
-    for caution in pack.cautions:
-        for index, step in enumerate(caution.before):
-            if step not in known:
-                yield (
-                    ("cautions", caution.position, "before", index),
-                    Fault("unknown-step", f"no rule has the id {step}", "write the id of a rule"),
-                )
+    named: list[tuple[Path, str]] = [
+        (("cautions", caution.position, "before", index), step)
+        for caution in pack.cautions
+        for index, step in enumerate(caution.before)
+    ]
+    named += [(("causes", cause, index), step) for cause, steps in pack.causes for index, step in enumerate(steps)]
+    named += [(("marks", index), step) for index, step in enumerate(pack.marks)]
+    for path, step in named:
+        if step not in known:
+            yield path, Fault("unknown-step", f"no rule has the id {step}", "write the id of a rule")
 
 
 _PLAIN = Describe(lambda name: name, lambda _, value: str(value), lambda name: name)

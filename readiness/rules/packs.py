@@ -93,6 +93,8 @@ class Pack(NamedTuple):
     cautions: tuple[Caution, ...]
     document: Document
     items: tuple[Item, ...] = ()
+    causes: tuple[tuple[str, tuple[str, ...]], ...] = ()  # what camp's arrows point to -> the steps to take, in order
+    marks: tuple[str, ...] = ()  # the steps that put the bow back to its marks
 
 
 def built_in_packs() -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
@@ -131,7 +133,26 @@ def read_pack(text: str, name: str) -> tuple[Pack | None, tuple[Problem, ...]]:
     )
     cautions = _entries(document, "cautions", _caution, broken)
     items = _entries(document, "items", _item, broken)
-    return Pack(data["pack"], str(data.get("version", "?")), rules, cautions, document, items), tuple(broken)
+    causes, marks = _steps_of_causes(document, broken)
+    version = str(data.get("version", "?"))
+    return Pack(data["pack"], version, rules, cautions, document, items, causes, marks), tuple(broken)
+
+
+def _steps_of_causes(
+    document: Document, broken: list[Problem]
+) -> tuple[tuple[tuple[str, tuple[str, ...]], ...], tuple[str, ...]]:
+    """The ids under causes: and marks:, or none and a problem."""
+    key = "causes"
+    try:
+        causes = tuple(
+            (_text(cause), tuple(map(_text, steps))) for cause, steps in (document.data.get(key) or {}).items()
+        )
+        key = "marks"
+        return causes, tuple(map(_text, document.data.get(key) or ()))
+    except (TypeError, AttributeError) as error:
+        fault = Fault("broken-rule", f"{key} is left out: {error}", "readiness lint tells all that is wrong")
+        broken.append(document.problem((key,), fault))
+        return (), ()
 
 
 def _entries(document: Document, key: str, make: Any, broken: list[Problem]) -> tuple[Any, ...]:

@@ -37,6 +37,7 @@ def build_trip(data: dict[str, Any]) -> model.Trip:
         heads=tuple(map(_head, data["heads"])),
         reference=_reference(data.get("reference", {})),
         changes=tuple(model.Change(c["what"], date.fromisoformat(c["on"])) for c in data.get("setup_changed", ())),
+        resighted=tuple(map(_resighted, data.get("resighted", ()))),
         gear=tuple(map(_gear, data["gear"])) if "gear" in data else None,
         airline_mass_kg=_si(airline, "mass", "mass"),
         airline_linear_size_m=_si(airline, "linear_size", "length"),
@@ -196,6 +197,20 @@ def _group(data: dict[str, Any]) -> model.GroupRecord:
         right_m=_si(data, "right", "length"),
         up_m=_si(data, "up", "length"),
     )
+
+
+def _resighted(data: dict[str, Any]) -> model.Resighted:
+    moves = (
+        model.PinMove(
+            distance_m=read_si(move["distance"], "length"),
+            move_m=read_si(move["move"], "length"),
+            low_m=read_si(move["low"], "length"),
+            high_m=read_si(move["high"], "length"),
+            advice=move["advice"],
+        )
+        for move in data["moves"]
+    )
+    return model.Resighted(data["place"], date.fromisoformat(data["on"]), tuple(moves))
 
 
 def _gear(data: dict[str, Any]) -> model.GearItem:

@@ -156,6 +156,24 @@ class Change(NamedTuple):
     on: date
 
 
+class PinMove(NamedTuple):
+    """How far a pin has to move for a place, up positive, with the ends of its 95 % band."""
+
+    distance_m: float
+    move_m: float
+    low_m: float
+    high_m: float
+    advice: str
+
+
+class Resighted(NamedTuple):
+    """A correction of the sight for a place."""
+
+    place: str
+    on: date
+    moves: tuple[PinMove, ...]
+
+
 class GearItem(NamedTuple):
     """One line of what is packed or owned."""
 
@@ -200,6 +218,7 @@ class Trip(NamedTuple):
     hunter_id: str | None = None
     hand: str | None = None
     changes: tuple[Change, ...] = ()
+    resighted: tuple[Resighted, ...] = ()
     gear: tuple[GearItem, ...] | None = None  # None: the file does not say
     airline_mass_kg: float | None = None
     airline_linear_size_m: float | None = None

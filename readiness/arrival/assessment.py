@@ -1,0 +1,88 @@
+"""An evening at camp put together: verdicts, causes, the sight's correction, the next group. After it, only pages."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from readiness.arrival.causes import diagnose
+from readiness.arrival.checks import camp_of
+from readiness.arrival.evening import evening_of
+from readiness.arrival.evidence import pattern_of
+from readiness.arrival.gates import gates_of
+from readiness.arrival.judging import FAIL, judge
+from readiness.arrival.nextgroup import CLOSE_LIMIT_M, Allowed, next_group
+from readiness.arrival.resight import corrections
+
+if TYPE_CHECKING:
+    from readiness.arrival.causes import Diagnosis
+    from readiness.arrival.checks import Camp
+    from readiness.arrival.evening import Evening
+    from readiness.arrival.evidence import Pattern
+    from readiness.arrival.gates import Gates
+    from readiness.arrival.judging import Judgement
+    from readiness.arrival.nextgroup import NextGroup
+    from readiness.arrival.records import Log
+    from readiness.arrival.resight import Correction
+    from readiness.plan import Plan
+
+CLOSE_UP = "ARR-170"  # the step in which the first bare shaft after the travel is shot from close up
+
+
+class Assessment(NamedTuple):
+    """Everything that the arrows of one place say. resight is empty and next None where a gate is shut."""
+
+    plan: Plan
+    evening: Evening
+    camp: Camp
+    judgement: Judgement
+    diagnosis: Diagnosis
+    pattern: Pattern | None
+    gates: Gates
+    resight: tuple[Correction, ...]
+    next: NextGroup | None
+    left_out: int  # records shot with another set-up
+
+    @property
+    def failed(self) -> bool:
+        """Whether a check or a stop step failed."""
+        return bool(self.gates.failed) or any(v.outcome == FAIL for v in self.judgement.verdicts)
+
+
+def assess(plan: Plan, log: Log, place: str, allowed: Allowed, left_out: int = 0) -> Assessment:
+    """Assess the evening at a place.
+
+    Parameters
+    ----------
+    plan : the trip's plan
+    log : the standing records of the present set-up
+    place : name of a destination, [text]
+    allowed : arrows and distance that the archer allows for the next group
+    left_out : records of another set-up, [-]
+
+    """
+    evening = evening_of(log, place)
+    camp = camp_of(plan.trip, evening)
+    judgement = judge(camp, evening)
+    diagnosis = diagnose(camp, evening)
+    gates = gates_of(plan, evening, judgement, diagnosis)
+    following = None
+    if not gates.no_shot:
+        following = next_group(camp, evening, judgement, diagnosis, allowed, close_done=_is_close_done(evening))
+    return Assessment(
+        plan,
+        evening,
+        camp,
+        judgement,
+        diagnosis,
+        pattern_of(camp, evening),
+        gates,
+        () if gates.no_resight else corrections(camp, evening),
+        following,
+        left_out,
+    )
+
+
+def _is_close_done(evening: Evening) -> bool:
+    """Whether a bare shaft was shot here, from close up or after the close-up step was answered."""
+    close = any(g.kind == "bare" and g.distance_m <= CLOSE_LIMIT_M for g in evening.groups)
+    return close or evening.answers.get(CLOSE_UP, "").lower().startswith("pass")

@@ -1,0 +1,120 @@
+"""The groups of an evening, each less what the trip's records and the forecast expect of it."""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import TYPE_CHECKING, NamedTuple
+
+from readiness import groups, sighting
+from readiness.arrival.checks import SAME_DISTANCE_M, is_set_for
+from readiness.forecast import flight_from_home
+from readiness.groups import Spread
+from readiness.pinshift import BAND_SIGMAS
+from readiness.verification import ASSUMED_COUNT, zero_at
+
+if TYPE_CHECKING:
+    from readiness.arrival.checks import Camp
+    from readiness.arrival.evening import Evening, Group
+    from readiness.verification import Expectation
+
+
+class Cell(NamedTuple):
+    """One group against what was expected of it. Lengths in [m]; variances on one axis in sigma^2 of its distance."""
+
+    distance_m: float
+    kind: str
+    head: str | None
+    sigma_m: float
+    right_m: float  # observed less expected
+    up_m: float
+    zero_variance: float  # of the home zero at this distance, shared by every group there
+    own_variance: float  # of the baseline of a bare shaft or head
+    forecast_m: float
+    forecast_sd_m: float
+    m_per_m_s: float
+    group: Group
+
+
+class Cells(NamedTuple):
+    """The cells of an evening; dof is how well the archer's sigma is known, has_home whether home's groups say it."""
+
+    cells: tuple[Cell, ...]
+    dof: float
+    has_home: bool
+
+
+def cells_of(camp: Camp, evening: Evening) -> Cells | None:
+    """The groups that can be compared with something; None where there are none, or no spread is known.
+
+    Nor can anything be compared once the sight was moved on purpose: the recorded zeros are those of another setting.
+    """
+    if evening.sight_moved:
+        return None
+    shot = [group for group in evening.groups if group.arrows and is_set_for(camp.trip, group.distance_m)]
+    spreads = {group.distance_m: groups.spread_at(group.distance_m, camp.forecast.spreads) for group in shot}
+    known = [group for group in shot if spreads[group.distance_m] is not None]
+    has_home = bool(known)
+    if not has_home:
+        dof = sum(group.dof for group in shot)
+        if dof == 0:
+            return None
+        per_metre = sqrt(sum(group.squares_m2 / group.distance_m**2 for group in shot) / dof)
+        if per_metre == 0.0:
+            return None
+        spreads = {d: Spread(per_metre * d, dof) for d in spreads}
+        known = shot
+    cells = tuple(filter(None, (_cell(camp, group, spreads[group.distance_m]) for group in known)))
+    if not cells:
+        return None
+    return Cells(cells, min(spreads[cell.distance_m].dof for cell in cells), has_home)  # type: ignore[union-attr]
+
+
+def _cell(camp: Camp, group: Group, spread: Spread | None) -> Cell | None:
+    """A group less what is expected of it; None for a bare shaft or head without a baseline at this distance."""
+    assert spread is not None
+    zero = zero_at("zero", camp.trip, camp.forecast, group.distance_m)
+    right, up, own = zero.right_m, zero.up_m, 0.0
+    if group.kind != "fletched":
+        base = _baseline(camp, group)
+        if base is None:
+            return None
+        right, up, own = right + base.right_m, up + base.up_m, base.baseline_variance
+    return Cell(
+        distance_m=group.distance_m,
+        kind=group.kind,
+        head=group.head,
+        sigma_m=spread.sigma_m,
+        right_m=group.right_m - right if group.shots else 0.0,
+        up_m=group.up_m - up if group.shots else 0.0,
+        zero_variance=zero.baseline_variance or 1.0 / ASSUMED_COUNT,
+        own_variance=own,
+        forecast_m=zero.forecast_m,
+        forecast_sd_m=zero.slack_m / BAND_SIGMAS,
+        m_per_m_s=m_per_m_s(camp, group.distance_m),
+        group=group,
+    )
+
+
+def cell_of(camp: Camp, group: Group) -> Cell | None:
+    """A group that is not shot yet, as the causes would see it; None where nothing could be held against it."""
+    spread = groups.spread_at(group.distance_m, camp.forecast.spreads)
+    return _cell(camp, group, spread) if spread else None
+
+
+def _baseline(camp: Camp, group: Group) -> Expectation | None:
+    name = "bare shaft" if group.kind == "bare" else "broadhead"
+    for check in camp.checks:
+        same = check.name == name and check.head == group.head
+        if same and abs(check.distance_m - group.distance_m) < SAME_DISTANCE_M:
+            return check.expectation
+    return None
+
+
+def m_per_m_s(camp: Camp, distance_m: float) -> float:
+    """What one metre per second of launch speed does to the height at a distance, [m per m/s]."""
+    flight = flight_from_home(camp.trip)
+    there = camp.forecast.cases[0][1].conditions.medium
+    aim = sighting.aim_slope(flight.shooter, flight.home.medium, distance_m)
+    faster = flight.shooter._replace(speed_m_s=flight.shooter.speed_m_s + 1.0)
+    height = sighting.height_m
+    return height(faster, there, aim, distance_m) - height(flight.shooter, there, aim, distance_m)

@@ -1,0 +1,105 @@
+"""The sight's correction written into a copy of the trip file: a dated block for the place, the rest as it was."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from readiness.arrival.resight import CANNOT_TELL
+from readiness.files import read_source
+from readiness.problems import Fault, Problem, has_errors
+from readiness.trip.load import load_trip
+from readiness.units import to_unit
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from readiness.arrival.assessment import Assessment
+    from readiness.arrival.resight import Correction
+    from readiness.units import UnitSystem
+
+_BLOCK = re.compile(r"^resighted:[ \t]*(?:#.*)?$", re.MULTILINE)
+_END_OF_BLOCK = re.compile(r"^[^\s#-]", re.MULTILINE)
+
+
+class Copy(NamedTuple):
+    """The copy's path and text."""
+
+    path: Path
+    text: str
+
+
+def corrected_copy(trip_file: str, found: Assessment, today: date) -> Copy | Problem:
+    """The trip file with a block of the correction, or why there is none.
+
+    Parameters
+    ----------
+    trip_file : path of the trip file, [text]
+    found : the assessment whose correction is noted
+    today : the day that the block carries
+
+    Returns
+    -------
+    Copy, to be written beside the trip under another name; or a Problem with code no-correction or unfit
+
+    """
+    told = [one for one in found.resight if one.advice != CANNOT_TELL]
+    if not told:
+        fault = Fault(
+            "no-correction", found.gates.no_resight or "no pin's correction can be told", "see the page above"
+        )
+        return fault.at("--write", 0, 0)
+    source = read_source(trip_file)
+    if isinstance(source, Problem):
+        return source
+    entry = _entry(found.evening.place, today, told, found.plan.units)
+    text = _inserted(source.text, entry)
+    loaded = load_trip(text, source.name, today)
+    if (
+        has_errors(loaded.problems)
+        or loaded.trip is None
+        or len(loaded.trip.resighted) <= len(found.plan.trip.resighted)
+    ):
+        fault = Fault("unfit", "the block does not fit behind this file", "write resighted: as a list, at the end")
+        return fault.at(source.name, 0, 0)
+    path = Path(trip_file)
+    return Copy(path.with_name(f"{path.stem}.{_slug(found.evening.place)}-{today}{path.suffix or '.yaml'}"), text)
+
+
+def _entry(place: str, today: date, told: list[Correction], units: UnitSystem) -> str:
+    import json
+
+    lines = [f"  - place: {json.dumps(place, ensure_ascii=False)}", f'    on: "{today}"', "    moves:"]
+    lines += [
+        f"      - {{distance: {_text(one.distance_m, 'yd', 'm', units)}, move: {_fine(one.move_m, units)}, "
+        f"low: {_fine(one.move_low_m, units)}, high: {_fine(one.move_high_m, units)}, advice: {one.advice}}}"
+        for one in told
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _inserted(text: str, entry: str) -> str:
+    """The text with one more entry at the end of its block, or with a block at its end."""
+    if not text.endswith("\n"):
+        text += "\n"
+    block = _BLOCK.search(text)
+    if block is None:
+        return f"{text}# Corrections of the sight, written by readiness assess --write.\nresighted:\n{entry}"
+    after = _END_OF_BLOCK.search(text, block.end() + 1)
+    end = after.start() if after else len(text)
+    return f"{text[:end]}{entry}{text[end:]}"
+
+
+def _text(metres: float, imperial: str, metric: str, units: UnitSystem) -> str:
+    unit = imperial if units == "imperial" else metric
+    return f"{to_unit(metres, 'length', unit):.6f}".rstrip("0").rstrip(".") + f" {unit}"
+
+
+def _fine(metres: float, units: UnitSystem) -> str:
+    unit = "in" if units == "imperial" else "mm"
+    return f"{to_unit(metres, 'length', unit) + 0.0:.4f} {unit}"
+
+
+def _slug(place: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", place.lower()).strip("-")[:40] or "place"

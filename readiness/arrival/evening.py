@@ -1,0 +1,228 @@
+"""What was shot at one place since the last change: the groups, the cold arrows, the answers to steps."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+from typing import TYPE_CHECKING, NamedTuple
+
+from readiness.arrival.records import Change, ShotSet, StepAnswer
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from datetime import date
+
+    from readiness.arrival.records import Log, Shot
+
+_SAME_DISTANCE_M = 0.01
+
+
+class Group(NamedTuple):
+    """Arrows of one kind at one distance, judged together.
+
+    The middle and the squares are those of the arrows that have a place; an arrow outside the butt has none, and is
+    counted in outside. sets is how many times arrows were added: each is a look at the same question.
+    """
+
+    distance_m: float
+    kind: str
+    head: str | None
+    shots: tuple[Shot, ...]
+    outside: int
+    sets: int
+
+    @property
+    def arrows(self) -> int:
+        """Arrows that have a place, [-]."""
+        return len(self.shots)
+
+    @property
+    def right_m(self) -> float:
+        """The middle, right of the aiming point, [m]."""
+        return sum(shot.right_m for shot in self.shots) / len(self.shots)
+
+    @property
+    def up_m(self) -> float:
+        """The middle, above the aiming point, [m]."""
+        return sum(shot.up_m for shot in self.shots) / len(self.shots)
+
+    @property
+    def squares_m2(self) -> float:
+        """Squared distances of the arrows from their middle, summed over both axes, [m2]."""
+        return squares_m2(self.shots)
+
+    @property
+    def dof(self) -> int:
+        """Degrees of freedom of those squares, [-]."""
+        return 2 * (len(self.shots) - 1) if self.shots else 0
+
+
+class Evening(NamedTuple):
+    """One place's shots since the last change to the bow, and its answers to steps."""
+
+    place: str
+    groups: tuple[Group, ...]
+    cold: tuple[Group, ...]
+    temperature_c: float | None
+    answers: Mapping[str, str]
+    kept: Mapping[str, str]  # answers of before a change to sight or peep: they still hold for stop steps
+    changes: tuple[str, ...]
+    answered_since: frozenset[str] = frozenset()  # steps answered after the last shots
+    sight_moved: bool = False  # on purpose, so that the zeros recorded at home no longer hold
+    twice: bool = False  # a set that is the same to the last digit as one before it
+
+    @property
+    def outside(self) -> tuple[Group, ...]:
+        """The groups with an arrow outside the butt, near to far."""
+        return tuple(group for group in self.groups if group.outside)
+
+    def group(self, kind: str, distance_m: float, head: str | None = None) -> Group | None:
+        """The group of a kind at a distance, if it was shot."""
+        return _find(self.groups, kind, distance_m, head)
+
+    def cold_at(self, distance_m: float) -> Group | None:
+        """The first cold arrows at a distance, fletched with field points as their reference is."""
+        return _find(self.cold, "fletched", distance_m, None)
+
+
+def evening_of(log: Log, place: str, today: date | None = None) -> Evening:
+    """The evening at a place.
+
+    A change to the bow, at whatever place, begins a new run: older shots are left out, and the answers of before it
+    lapse, all but those to stop steps where the change was to sight or peep alone. Answers older than a day lapse too.
+
+    Parameters
+    ----------
+    log : the standing records of one set-up
+    place : name of a destination, [text]
+    today : the day that answers are old from; none is if left out
+
+    """
+    run = _Run()
+    for record in log.records:
+        if isinstance(record, Change):
+            run.changed(record.what)
+        elif record.stamp.at == place and not (isinstance(record, StepAnswer) and _is_old(record, today)):
+            run.take(record)
+    sets = [part for record in run.sets for part in _parts(record)]
+    temperatures = [s.temperature_c for s in run.sets if s.temperature_c is not None]
+    return Evening(
+        place,
+        _grouped(s for s in sets if not s.cold),
+        _grouped(s for s in sets if s.cold),
+        sum(temperatures) / len(temperatures) if temperatures else None,
+        run.answers,
+        run.kept,
+        tuple(run.changes),
+        frozenset(run.since),
+        is_sight_moved(run.changes),
+        _is_twice(run.sets),
+    )
+
+
+class _Run:
+    """What counts after a walk over the records."""
+
+    def __init__(self) -> None:
+        self.sets: list[ShotSet] = []
+        self.answers: dict[str, str] = {}
+        self.kept: dict[str, str] = {}
+        self.changes: list[str] = []
+        self.since: set[str] = set()
+
+    def changed(self, what: str) -> None:
+        """A change to the bow."""
+        self.sets.clear()
+        self.since.clear()
+        self.changes.append(what)
+        self.kept = {**self.kept, **self.answers} if is_of_sight(what) else {}
+        self.answers = {}
+
+    def take(self, record: ShotSet | StepAnswer) -> None:
+        """Shots, or an answer that stands for the step from now on."""
+        if isinstance(record, StepAnswer):
+            self.answers[record.step] = record.value
+            self.since.add(record.step)
+        else:
+            self.sets.append(record)
+            self.since.clear()
+
+
+_SIGHT = re.compile(r"\b(?:sight|peep|pins?|scale|windage|elevation)\b")
+_BOW = re.compile(r"\b(?:strings?|cables?|cams?|limbs?|bolts?|timing|rest|nocks?|loop|weight|press|arrows?|heads?)\b")
+_MOVED = re.compile(r"\b(?:re-?sight(?:ed)?|moved|corrected|adjusted|re-?set|dialled)\b")
+_BACK = re.compile(r"\bback\b")
+
+
+def is_of_sight(what: str) -> bool:
+    """Whether a change was to sight or peep, and to nothing else of the bow.
+
+    >>> is_of_sight("peep back to its threads"), is_of_sight("new string, peep tied in")
+    (True, False)
+    """
+    text = what.casefold()
+    return bool(_SIGHT.search(text)) and not _BOW.search(text)
+
+
+def is_sight_moved(changes: Iterable[str]) -> bool:
+    """Whether the sight stands, after some changes, moved on purpose away from where the zeros were recorded.
+
+    >>> is_sight_moved(["60 yd pin moved up 0.02 in"]), is_sight_moved(["60 yd pin moved", "pin back to its mark"])
+    (True, False)
+    """
+    moved = False
+    for what in changes:
+        text = what.casefold()
+        if is_of_sight(what) and (_MOVED.search(text) or _BACK.search(text)):
+            moved = not _BACK.search(text)
+    return moved
+
+
+def _is_old(record: StepAnswer, today: date | None) -> bool:
+    """Whether an answer is older than yesterday."""
+    return today is not None and record.stamp.time[:10] < (today - timedelta(days=1)).isoformat()
+
+
+def _parts(record: ShotSet) -> tuple[ShotSet, ...]:
+    """A set that began with the first cold arrow of the day: that arrow, and the others."""
+    if not record.cold:
+        return (record,)
+    rest = record._replace(shots=record.shots[1:], cold=False)
+    return (record._replace(shots=record.shots[:1]), *([rest] if rest.shots else []))
+
+
+def _is_twice(sets: list[ShotSet]) -> bool:
+    seen = [(s.distance_m, s.kind, s.head, s.shots) for s in sets]
+    return len(set(seen)) < len(seen)
+
+
+def squares_m2(shots: Iterable[Shot]) -> float:
+    """Squared distances of shots from their middle, summed over both axes, [m2]; 0 for none."""
+    shots = tuple(shots)
+    if not shots:
+        return 0.0
+    right = sum(shot.right_m for shot in shots) / len(shots)
+    up = sum(shot.up_m for shot in shots) / len(shots)
+    return sum((shot.right_m - right) ** 2 + (shot.up_m - up) ** 2 for shot in shots)
+
+
+def _grouped(sets: Iterable[ShotSet]) -> tuple[Group, ...]:
+    groups: list[Group] = []
+    for record in sets:
+        inside = tuple(shot for shot in record.shots if not shot.outside)
+        lost = len(record.shots) - len(inside)
+        before = _find(groups, record.kind, record.distance_m, record.head)
+        if before is None:
+            groups.append(Group(record.distance_m, record.kind, record.head, inside, lost, 1))
+        else:
+            groups[groups.index(before)] = before._replace(
+                shots=before.shots + inside, outside=before.outside + lost, sets=before.sets + 1
+            )
+    return tuple(sorted(groups, key=lambda group: (group.distance_m, group.kind, group.head or "")))
+
+
+def _find(groups: Iterable[Group], kind: str, distance_m: float, head: str | None) -> Group | None:
+    for group in groups:
+        if (group.kind, group.head) == (kind, head) and abs(group.distance_m - distance_m) < _SAME_DISTANCE_M:
+            return group
+    return None

@@ -1,0 +1,88 @@
+"""One client at a camp -> overview row, problems, papers. Pure but for the clock that is handed in."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple, cast
+
+from readiness.camp.clients import id_of, name_of
+from readiness.camp.merge import load_client
+from readiness.camp.model import words_of
+from readiness.camp.overview import Row, bad_row, row_of
+from readiness.camp.papers import PAPERS
+from readiness.plan import make_plan
+from readiness.problems import Fault, Problem
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from readiness.camp.model import Camp
+    from readiness.documents import Document
+    from readiness.rules.packs import Pack
+    from readiness.units import UnitSystem
+
+ARROWS = 12  # that a client can shoot at camp before dark, as in `readiness plan`
+
+
+class Setting(NamedTuple):
+    """What is the same for every client of a run. told are the camp file's own problems."""
+
+    camp: Camp
+    packs: tuple[Pack, ...]
+    told: tuple[Problem, ...]
+    today: date
+
+
+class Made(NamedTuple):
+    """What was made of one client; no papers where the file has errors."""
+
+    row: Row
+    problems: tuple[Problem, ...]
+    papers: tuple[tuple[str, bytes], ...]
+
+
+def make_client(
+    setting: Setting, document: Document | None, problems: tuple[Problem, ...], fingerprint: str, source: str, stem: str
+) -> Made:
+    """Everything for one client; whatever fails becomes a problem of this client, and the others go on.
+
+    Parameters
+    ----------
+    setting : camp, rule packs and day
+    document : the client's document, or None with the problems that it could not be read for
+    problems : those problems
+    fingerprint : hash of the client's text, for the papers
+    source : the client's file or row for messages, [text]
+    stem : what the client is called where the file says neither name nor id, [text]
+
+    """
+    if document is None:
+        return Made(bad_row(problems, source, stem, None), problems, ())
+    try:
+        return _made(setting, document, fingerprint, source, stem)
+    except Exception as error:  # noqa: BLE001  one client never stops the others: told, and the rest goes on
+        fault = Fault(
+            "not-made",
+            f"the papers of this client could not be made ({type(error).__name__}: {error}): our fault, not yours",
+            "readiness plan with this client's whole trip tells more",
+        )
+        found = (fault.at(source, 0, 0),)
+        return Made(bad_row(found, source, name_of(document) or stem, id_of(document)), found, ())
+
+
+def _made(setting: Setting, document: Document, fingerprint: str, source: str, stem: str) -> Made:
+    loaded = load_client(document, setting.camp.document, setting.told, setting.today)
+    if loaded.trip is None:
+        row = bad_row(loaded.problems, source, name_of(document) or stem, id_of(document))
+        return Made(row, loaded.problems, ())
+    plan, failed = make_plan(
+        loaded.trip,
+        setting.packs,
+        today=setting.today,
+        units=cast("UnitSystem", loaded.trip.units),
+        arrows=ARROWS,
+        trip_sha256=fingerprint,
+    )
+    plan = plan._replace(camp_words=words_of(setting.camp))
+    problems = (*loaded.problems, *failed)
+    papers = tuple((name, make(plan)) for name, make in PAPERS.items())
+    return Made(row_of(plan, problems, source, stem), problems, papers)

@@ -1,0 +1,188 @@
+"""The run of a roster: who is to be made, by several processes, each client's papers written whole."""
+
+from __future__ import annotations
+
+import os
+import signal
+from itertools import islice
+from typing import TYPE_CHECKING, NamedTuple
+
+from readiness import __version__
+from readiness.camp.clients import document_of, fingerprint_of, id_of
+from readiness.camp.folders import folder_key, folder_names, safe_name
+from readiness.camp.ledger import RESERVED, Entry, Ledger, remove_papers
+from readiness.camp.making import Setting, make_client
+from readiness.camp.overview import BAD_FILE, Row
+from readiness.camp.papers import PAPERS
+from readiness.files import replace_bytes, sha256_of
+from readiness.problems import Fault
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from concurrent.futures import Future
+    from pathlib import Path
+
+    from readiness.camp.clients import Client
+    from readiness.problems import Problem
+
+_CHUNK = 8  # most clients that a process takes at a time: enough to hide the way there and back
+
+
+class Task(NamedTuple):
+    """One client to be made, and where its papers go."""
+
+    client: Client
+    folder: str
+    key: str
+
+
+class Roster(NamedTuple):
+    """What a run is going to do: clients with their folders, those among them that must be made, and warnings."""
+
+    clients: tuple[Client, ...]
+    folders: tuple[str, ...]
+    tasks: tuple[Task, ...]
+    problems: tuple[Problem, ...]
+
+
+def common_key(setting: Setting) -> str:
+    """A hash of everything that goes into every paper: program, day, camp file, rule packs, kinds of papers."""
+    parts = [__version__, str(setting.today), setting.camp.document.name, setting.camp.document.text, *PAPERS]
+    for pack in setting.packs:
+        parts += [pack.name, pack.document.text]
+    return sha256_of("\x00".join(parts).encode("utf-8", "surrogatepass"))
+
+
+def prepare(setting: Setting, clients: Sequence[Client], ledger: Ledger) -> Roster:
+    """Give every client its folder, take away what is left of earlier ones, and find who must be made."""
+    prints = [fingerprint_of(client) for client in clients]
+    ids = [_known_id(client, print_, ledger) for client, print_ in zip(clients, prints, strict=True)]
+    stems = [(number, client.stem) for number, client in zip(ids, clients, strict=True)]
+    folders = folder_names(stems, RESERVED)
+    common = common_key(setting)
+    keys = [sha256_of(f"{common} {print_} {client.name}".encode("utf-8", "surrogatepass"))
+            for client, print_ in zip(clients, prints, strict=True)]  # fmt: skip
+    tasks = [
+        Task(client, folder, key)
+        for client, folder, key in zip(clients, folders, keys, strict=True)
+        if not _is_kept(ledger, client, folder, key)
+    ]
+    ledger.clear({client.name: folder for client, folder in zip(clients, folders, strict=True)})
+    return Roster(tuple(clients), folders, tuple(tasks), tuple(_repeated_ids(clients, ids)))
+
+
+def make_all(setting: Setting, roster: Roster, ledger: Ledger, jobs: int, tick: Callable[[int], object]) -> None:
+    """Make every client that must be made; tick is called with how many are done, as they are done."""
+    if not roster.tasks:
+        return
+    ledger.begin(roster.folders)
+    size = max(1, min(_CHUNK, len(roster.tasks) // (4 * jobs)))
+    chunks = [roster.tasks[start : start + size] for start in range(0, len(roster.tasks), size)]
+    for made in _results(setting, ledger.folder, chunks, min(jobs, len(chunks))):
+        for source, entry in made:
+            ledger.done(source, entry)
+        tick(len(made))
+
+
+def rows_of(roster: Roster, ledger: Ledger) -> tuple[tuple[Row, ...], tuple[Problem, ...]]:
+    """The rows of all clients of a finished run, and their problems."""
+    entries = [ledger.entries[client.name] for client in roster.clients]
+    rows = tuple(entry.row._replace(folder="" if entry.row.status == BAD_FILE else entry.folder) for entry in entries)
+    return rows, (*roster.problems, *(problem for entry in entries for problem in entry.problems))
+
+
+def _repeated_ids(clients: Sequence[Client], ids: Sequence[str | None]) -> Iterator[Problem]:
+    """Clients whose id another has, too: neither folder is called so."""
+    first: dict[str, str] = {}
+    for client, number in zip(clients, ids, strict=True):
+        if number is not None:
+            key = folder_key(safe_name(number))
+            if key in first:
+                message = (
+                    f"the id {number!r} is that of {first[key]}, too: the folders of both are named by their files"
+                )
+                yield Fault("repeated-id", message, "give each client an id of its own", "warning").at(
+                    client.name, 0, 0
+                )
+            first.setdefault(key, client.name)
+
+
+def _known_id(client: Client, fingerprint: str, ledger: Ledger) -> str | None:
+    known = ledger.entries.get(client.name)
+    if known is not None and fingerprint and known.fingerprint == fingerprint:
+        return known.id
+    return id_of(document_of(client)[0])
+
+
+def _is_kept(ledger: Ledger, client: Client, folder: str, key: str) -> bool:
+    known = ledger.entries.get(client.name)
+    return known is not None and known.key == key and known.folder == folder and ledger.is_whole(known)
+
+
+def _results(
+    setting: Setting, folder: Path, chunks: Sequence[Sequence[Task]], jobs: int
+) -> Iterator[list[tuple[str, Entry]]]:
+    """What is made of each chunk, as it is done; only so many are under way that memory stays flat."""
+    if jobs <= 1:
+        yield from (_make_chunk(setting, folder, chunk) for chunk in chunks)
+        return
+    from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+
+    waiting = iter(chunks)
+    with ProcessPoolExecutor(jobs, initializer=_start, initargs=(setting, folder)) as pool:
+        try:
+            running: set[Future[list[tuple[str, Entry]]]] = set()
+            while True:
+                running |= {pool.submit(_work, chunk) for chunk in islice(waiting, 2 * jobs - len(running))}
+                if not running:
+                    return
+                done, running = wait(running, return_when=FIRST_COMPLETED)
+                yield from (future.result() for future in done)
+        except BaseException:
+            pool.shutdown(wait=True, cancel_futures=True)
+            raise
+
+
+_SHARED: dict[str, tuple[Setting, Path]] = {}  # of a worker process: set once when it starts
+
+
+def _start(setting: Setting, folder: Path) -> None:
+    """A worker: it leaves Ctrl-C to its parent, and ends when the parent is gone, however that ended."""
+    import gc
+    import threading
+    from multiprocessing import connection, parent_process
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = parent_process()
+
+    def follow() -> None:
+        if parent is not None:
+            connection.wait([parent.sentinel])
+            os._exit(1)
+
+    threading.Thread(target=follow, daemon=True).start()
+    _SHARED["run"] = (setting, folder)
+    gc.freeze()  # what is shared by all clients is no garbage: the collector need not walk it for each of them
+
+
+def _work(tasks: Sequence[Task]) -> list[tuple[str, Entry]]:
+    return _make_chunk(*_SHARED["run"], tasks)
+
+
+def _make_chunk(setting: Setting, folder: Path, tasks: Iterable[Task]) -> list[tuple[str, Entry]]:
+    return [(task.client.name, _make(setting, folder, task)) for task in tasks]
+
+
+def _make(setting: Setting, folder: Path, task: Task) -> Entry:
+    client = task.client
+    document, problems, fingerprint = document_of(client)
+    made = make_client(setting, document, problems, fingerprint, client.name, client.stem)
+    target = folder / task.folder
+    if made.papers:
+        target.mkdir(exist_ok=True)
+        for name, data in made.papers:
+            replace_bytes(target / name, data)
+    else:
+        remove_papers(target)  # of a time when the file was good: nobody may hand them out
+    files = {name: len(data) for name, data in made.papers}
+    return Entry(fingerprint, task.key, id_of(document), task.folder, made.row, made.problems, files)

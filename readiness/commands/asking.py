@@ -1,0 +1,178 @@
+"""The questions of `readiness log`: place, stop steps, distance, kind, then arrow by arrow. Asked on standard error."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from readiness.terminal import give_up
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from readiness.arrival.entry import Typed
+    from readiness.arrival.records import Log
+    from readiness.plan import Plan, Step
+    from readiness.problems import Fault
+
+# Common practice, no source.
+FIRST_BARE_SHAFT = (
+    "CAUTION A bare shaft can leave the line. After travel the first one is shot from 5 to 10 yd (5 to 10 m) "
+    "at a broad butt with a backstop, nobody forward."
+)
+
+
+def asked(plan: Plan, log: Log, typed: Typed) -> Typed:
+    """The options completed by asking. At a stop step that fails the questions end.
+
+    Parameters
+    ----------
+    plan : the plan: its arrival stop steps, and the cautions before them
+    log : what stands, shot with the present set-up
+    typed : what was typed; it is not asked for again
+
+    """
+    at = _place(plan, log, typed)
+    answers = _stop_steps(plan, log, at)
+    is_open = len(answers) < len(_waiting(plan, log, at))
+    typed = typed._replace(
+        at=at,
+        step=tuple(step.id for step, _ in answers),
+        value=tuple("pass" if passed else "fail" for _, passed in answers),
+    )
+    if any(not passed for _, passed in answers):
+        return typed
+    if is_open:
+        _say("A stop step is open: the bow counts as not looked over, and assess gives no advice on the sight.")
+    return _arrows(plan, log, typed)
+
+
+def _place(plan: Plan, log: Log, typed: Typed) -> str:
+    from readiness.arrival.entry import place_named
+    from readiness.problems import Fault
+
+    names = [place.name for place in plan.trip.destinations]
+    stands_for = place_named(None, plan.trip, log)
+    if typed.at is not None or len(names) == 1:
+        found = place_named(typed.at, plan.trip, log)
+        if isinstance(found, Fault):
+            give_up([found.at("--at", 0, 0)])
+        return found
+    given = "" if isinstance(stands_for, Fault) else stands_for
+    return _until_right(f"Where ({' or '.join(names)})?", lambda text: place_named(text, plan.trip, log), given)
+
+
+def _stop_steps(plan: Plan, log: Log, at: str) -> list[tuple[Step, bool]]:
+    """The arrival stop steps that have not passed at a place, each with its answer; the first failure ends it."""
+    waiting = _waiting(plan, log, at)
+    if waiting:
+        _say("Before any arrow: p for pass, f for fail, Enter leaves a step open.")
+        for caution in plan.cautions_before_stage("arrival"):
+            _say(f"CAUTION {caution.text}")
+    answers: list[tuple[Step, bool]] = []
+    for step in waiting:
+        for caution in plan.cautions_before_step(step.id):
+            _say(f"CAUTION {caution.text}")
+        _say(f"STOP step {step.id}, {step.title}: {step.do}\n  Wanted: {step.expect}")
+        failed_before = _last_reading(step, log, at) == "fail"
+        answer = _until_right("  It failed here: p or f now?" if failed_before else "  p, f or Enter?", _pass_or_fail)
+        while failed_before and not answer:
+            answer = _until_right("  p only if it was put right, else f?", _pass_or_fail)
+        if answer:
+            answers.append((step, answer == "p"))
+        if answer == "f":
+            break
+    return answers
+
+
+def _waiting(plan: Plan, log: Log, at: str) -> list[Step]:
+    return [step for step in plan.stop_steps if step.stage == "arrival" and _last_reading(step, log, at) != "pass"]
+
+
+def _last_reading(step: Step, log: Log, at: str) -> str:
+    from readiness.arrival.answers import reading_of
+    from readiness.arrival.records import StepAnswer
+
+    values = [r.value for r in log.of_place(at) if isinstance(r, StepAnswer) and r.step == step.id]
+    return reading_of(values[-1], step.expect) if values else "cannot tell"
+
+
+def _pass_or_fail(text: str) -> str | Fault:
+    from readiness.problems import Fault
+
+    short = {"": "", "p": "p", "pass": "p", "f": "f", "fail": "f"}.get(text.casefold())
+    return Fault("bad-choice", f"{text!r} is no answer", "type p, f, or Enter") if short is None else short
+
+
+def _arrows(plan: Plan, log: Log, typed: Typed) -> Typed:
+    """Distance, kind, then each arrow until an empty answer."""
+    from readiness.arrival.entry import head_named, quantity, unit_of
+    from readiness.arrival.records import ShotSet
+    from readiness.arrival.shots import read_shot
+    from readiness.problems import Fault
+
+    trip = plan.trip
+    kind = typed.kind or _until_right("Fletched, bare or broadhead?", _kind, "fletched")
+    if kind == "bare" and not any(isinstance(r, ShotSet) and r.kind == "bare" for r in log.of_place(str(typed.at))):
+        _say(FIRST_BARE_SHAFT)
+    head = head_named(typed.head, kind, trip)
+    if isinstance(head, Fault):
+        head = _until_right(f"Which head ({', '.join(h.name for h in trip.hunting_heads)})?", lambda t: _head(t, plan))
+    distance = typed.distance or _until_right("How far, with unit (20 yd)?", lambda text: quantity(text, "distance"))
+    unit = typed.unit or unit_of(trip)
+    words = "inches" if unit == "in" else "centimetres"
+    _say(f"Each arrow in {words}: right,up from the aiming point; left and low are negative. @7 behind it is arrow 7,")
+    _say("x is outside the butt, Enter ends.")
+    shots: list[str] = []
+    while True:
+        text = _until_right(f"Arrow {len(shots) + 1}?", lambda text: text and _checked(text, read_shot(text, unit)))
+        if not text:
+            break
+        shots.append(text)
+    arrows = "; ".join(shots) or None
+    return typed._replace(distance=distance, kind=kind, head=head, unit=unit, shots=arrows) if arrows else typed
+
+
+def _head(text: str, plan: Plan) -> str | Fault:
+    from readiness.arrival.entry import head_named
+    from readiness.problems import Fault
+
+    return head_named(text, "broadhead", plan.trip) or Fault("missing-head", "the trip has no such head")
+
+
+def _checked(text: str, shot: object) -> str | Fault:
+    from readiness.problems import Fault
+
+    return shot if isinstance(shot, Fault) else text
+
+
+def _kind(text: str) -> str | Fault:
+    from readiness.arrival.records import KINDS
+    from readiness.problems import Fault
+
+    begun = [kind for kind in KINDS if text and kind.startswith(text.casefold())]
+    return begun[0] if len(begun) == 1 else Fault("bad-choice", f"{text!r} is none of them", f"type {', '.join(KINDS)}")
+
+
+def _until_right(words: str, check: Callable[[str], str | Fault], given: str = "") -> str:
+    """Ask until the answer fits; an empty answer is the one in brackets, if there is one."""
+    from readiness.problems import Fault, printable
+
+    while True:
+        _say(f"{words}{f' [{given}]' if given else ''} ", end="")
+        try:
+            answer = input().strip() or given  # its own prompt would go to standard output
+        except EOFError as end:
+            raise click.Abort from end
+        except UnicodeDecodeError:
+            _say("  this is no text: type it anew")
+            continue
+        found = check(answer)
+        if not isinstance(found, Fault):
+            return found
+        _say(printable(f"  {found.message}: {found.hint}"))
+
+
+def _say(text: str, end: str = "\n") -> None:
+    click.echo(text + end, err=True, nl=False)

@@ -1,0 +1,130 @@
+"""readiness assess: what the logged arrows mean."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from readiness.commands.options import (
+    arrows_option,
+    checklists_option,
+    formats,
+    today_option,
+    trip_argument,
+    units_option,
+)
+from readiness.commands.reading import planned
+from readiness.terminal import DONE, NOT_READY, complain, finish, give_up, say, say_page
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from readiness.arrival.assessment import Assessment
+    from readiness.arrival.records import Log
+    from readiness.plan import Plan
+
+
+@click.command("assess")
+@trip_argument
+@click.option("--at", metavar="PLACE", help="Where; the last logged place if left out.")
+@click.option("--longest", metavar="TEXT", help='No next group beyond this distance, such as "50 yd".')
+@click.option("--write", is_flag=True, help="Write a copy of the trip with the sight's correction for this place.")
+@formats("text", "markdown", "json")
+@units_option
+@arrows_option
+@checklists_option
+@today_option
+def assess(
+    trip_file: str,
+    at: str | None,
+    longest: str | None,
+    write: bool,
+    form: str,
+    units: str | None,
+    arrows: int,
+    checklists: tuple[Path, ...],
+    today: date | None,
+) -> None:
+    """What the logged arrows of TRIP mean: each check passed, failed or not told, what moved, what to shoot next.
+
+    The log stands beside TRIP. Exit code 1 where a check or a stop step failed.
+    """
+    from readiness.arrival.assessment import assess as assess_evening
+    from readiness.arrival.nextgroup import Allowed
+
+    plan, _, broken = planned(trip_file, today, units, arrows, checklists)
+    log, others = _logs_of(trip_file, plan)
+    place = _place(at, plan, log if log.records else others)
+    left_out = len(others.of_place(place))
+    found = assess_evening(plan, log, place, Allowed(arrows, _longest(longest)), left_out)
+    if form == "json":
+        from readiness.render.assessment import assessment_data
+        from readiness.render.data import to_json
+
+        say(to_json(assessment_data(found)))
+    else:
+        from readiness.render.assessment import assessment_page
+
+        say_page(assessment_page(found), form)
+    if write:
+        _write(trip_file, found, today)
+    finish(NOT_READY if found.failed or broken else DONE)
+
+
+def _logs_of(trip_file: str, plan: Plan) -> tuple[Log, Log]:
+    """The standing records of the present set-up, and those shot with another."""
+    from readiness.arrival.log import log_path, of_setup, read_log, setup_hash
+    from readiness.problems import Fault
+
+    if trip_file == "-":
+        fault = Fault("no-file", "a log stands beside a trip file, and standard input is none", "name the trip file")
+        give_up([fault.at("<stdin>", 0, 0)])
+    path = log_path(trip_file)
+    if not path.exists():
+        fault = Fault("no-log", "nothing is logged yet", f"readiness log {trip_file} asks for what was shot")
+        give_up([fault.at(str(path), 0, 0)])
+    log, problems = read_log(path, plan.trip)
+    complain(problems)
+    return of_setup(log, setup_hash(plan.trip))
+
+
+def _place(at: str | None, plan: Plan, log: Log) -> str:
+    from readiness.arrival.entry import place_named
+    from readiness.problems import Fault
+
+    place = place_named(at, plan.trip, log)
+    if isinstance(place, Fault):
+        give_up([place.at("--at", 0, 0)])
+    return place
+
+
+def _longest(text: str | None) -> float | None:
+    from readiness.problems import Fault
+    from readiness.units import read_quantity
+
+    if text is None:
+        return None
+    found = read_quantity(text, "length")
+    if isinstance(found, Fault):
+        give_up([found.at("--longest", 0, 0)])
+    return found.si
+
+
+def _write(trip_file: str, found: Assessment, today: date | None) -> None:
+    """Write the correction into a copy, never over the trip itself."""
+    from datetime import date as day
+
+    from readiness.arrival.correcting import corrected_copy
+    from readiness.files import write_new
+    from readiness.problems import Problem
+
+    copy = corrected_copy(trip_file, found, today or day.today())
+    if isinstance(copy, Problem):
+        give_up([copy])
+    problem = write_new(copy.path, copy.text)
+    if problem:
+        give_up([problem])
+    complain(())
+    click.echo(f"Wrote {copy.path}.", err=True)

@@ -1,0 +1,75 @@
+"""readiness handout: the plan as one file for a phone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from readiness.commands.options import (
+    arrows_option,
+    checklists_option,
+    formats,
+    today_option,
+    trip_argument,
+    units_option,
+)
+from readiness.commands.reading import planned
+from readiness.terminal import DONE, NOT_READY, finish, give_up, say
+
+if TYPE_CHECKING:
+    from datetime import date
+
+
+@click.command("handout")
+@trip_argument
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path, allow_dash=True),
+    metavar="FILE",
+    help="The .html file; the screen if left out, or -.",
+)
+@formats("html", "json")
+@units_option
+@arrows_option
+@checklists_option
+@today_option
+def handout(
+    trip_file: str,
+    output: Path | None,
+    form: str,
+    units: str | None,
+    arrows: int,
+    checklists: tuple[Path, ...],
+    today: date | None,
+) -> None:
+    """The plan of TRIP as one file for a phone, without any network: it ticks, judges arrows, and gives back a log.
+
+    It opens from a message or a memory card in any browser. `readiness log TRIP --import FILE` takes what it saves.
+    """
+    made, _, broken = planned(trip_file, today, units, arrows, checklists)
+    if form == "json":
+        from readiness.render.data import to_json
+        from readiness.render.handout_data import handout_data
+
+        text = to_json(handout_data(made))
+    else:
+        from readiness.render.handout import handout_html
+
+        text = handout_html(made)
+    _write(text, output)
+    finish(NOT_READY if broken else DONE)
+
+
+def _write(text: str, output: Path | None) -> None:
+    from readiness.files import write_new
+
+    if output is None or str(output) == "-":
+        say(text)
+        return
+    problem = write_new(output, text, replace=True)
+    if problem:
+        give_up([problem])
+    say(f"Wrote {output}.\n")

@@ -1,0 +1,133 @@
+"""readiness roster: the papers of every client of a camp, and one overview."""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from readiness.commands.options import checklists_option, formats, today_option
+from readiness.terminal import BAD_INPUT, DONE, NOT_READY, complain, finish, give_up, say, say_page
+
+if TYPE_CHECKING:
+    from readiness.camp.clients import Clients
+    from readiness.camp.ledger import Ledger
+    from readiness.camp.making import Setting
+    from readiness.camp.overview import Row
+    from readiness.camp.roster import Roster
+    from readiness.problems import Problem
+    from readiness.render.roster import Overview
+
+
+@click.command("roster")
+@click.argument("camp_file", metavar="CAMP", type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), metavar="DIR", required=True, help="A folder of its own."
+)
+@click.option("--jobs", type=click.IntRange(1, 256), help="Processes at work; one for each core if left out.")
+@formats("text", "markdown", "json", "csv")
+@checklists_option
+@today_option
+def roster(
+    camp_file: Path, output: Path, jobs: int | None, form: str, checklists: tuple[Path, ...], today: date | None
+) -> None:
+    """Papers for every client of CAMP into a folder each, and one overview, worst first.
+
+    Only what changed since the last run into DIR is made again; a run that was interrupted goes on where it was.
+    """
+    gc.enable()  # __main__ switched it off for a short process; this one may see thousands of clients
+    from readiness.camp.ledger import Ledger
+    from readiness.camp.roster import prepare, rows_of
+    from readiness.problems import has_errors
+
+    setting, told, clients = _opened(camp_file, checklists, today or date.today())
+    ledger = Ledger(output)
+    try:
+        fault = ledger.open()
+        if fault:
+            give_up([fault.at(str(output), 0, 0)])
+        planned = prepare(setting, clients.clients, ledger)
+        _make(setting, planned, ledger, jobs or _cores())
+        rows, problems = rows_of(planned, ledger)
+        overview = _overview(setting, rows)
+        _write(output, overview)
+        ledger.close([client.name for client in clients.clients])
+    except OSError as error:
+        click.echo(f"{output}: cannot be written: {error.strerror or error}", err=True)
+        finish(BAD_INPUT)
+    _tell(overview, (*told, *problems), form)
+    settled = all(row.status == "ready" for row in rows) and not has_errors(problems)
+    finish(DONE if settled else NOT_READY)
+
+
+def _cores() -> int:
+    """The cores that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _opened(camp_file: Path, checklists: tuple[Path, ...], today: date) -> tuple[Setting, tuple[Problem, ...], Clients]:
+    """The camp, its warnings and its clients, or the end with what is wrong."""
+    from readiness.camp.clients import clients_of
+    from readiness.camp.opening import open_camp
+    from readiness.files import read_source
+    from readiness.problems import Problem
+
+    source = read_source(str(camp_file))
+    if isinstance(source, Problem):
+        give_up([source])
+    opened = open_camp(source.text, source.name, camp_file.parent, today, checklists)
+    if opened.setting is None:
+        give_up(opened.problems)
+    clients = clients_of(opened.setting.camp, camp_file.parent)
+    if clients.problems:
+        give_up((*opened.problems, *clients.problems))
+    return opened.setting, opened.problems, clients
+
+
+def _make(setting: Setting, planned: Roster, ledger: Ledger, jobs: int) -> None:
+    """Make what must be made, with a bar and the time left where someone is watching."""
+    from readiness.camp.roster import make_all
+
+    number = len(planned.tasks)
+    if number and sys.stderr.isatty():
+        with click.progressbar(length=number, label="Papers", file=sys.stderr, show_pos=True) as bar:
+            make_all(setting, planned, ledger, jobs, bar.update)
+    else:
+        make_all(setting, planned, ledger, jobs, lambda _: None)
+
+
+def _overview(setting: Setting, rows: tuple[Row, ...]) -> Overview:
+    from readiness.camp.overview import worst_first
+    from readiness.render.roster import Overview
+
+    return Overview(setting.camp.name, setting.camp.contact, setting.today, worst_first(rows))
+
+
+def _write(output: Path, overview: Overview) -> None:
+    """The overview beside the folders. The one-page PDF joins them here."""
+    from readiness.files import replace_bytes, replace_parts
+    from readiness.render.roster import overview_csv, overview_html
+
+    replace_bytes(output / "overview.csv", overview_csv(overview).encode("utf-8"))
+    replace_parts(output / "overview.html", (part.encode("utf-8") for part in overview_html(overview)))
+
+
+def _tell(overview: Overview, problems: tuple[Problem, ...], form: str) -> None:
+    from readiness.problems import sort_and_dedupe
+    from readiness.render.roster import overview_csv, overview_data, overview_page
+
+    found = sort_and_dedupe(problems)
+    if form == "json":
+        from readiness.render.data import to_json
+
+        say(to_json(overview_data(overview, found)))
+    elif form == "csv":
+        say(overview_csv(overview))
+    else:
+        say_page(overview_page(overview), form)
+    complain(found)

@@ -1,0 +1,45 @@
+"""What the handout's script works with: the trip's numbers and names, as plain data. Steps it reads off the page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from readiness.arrival.assessment import CLOSE_UP
+from readiness.arrival.judging_data import RULES, distance_text, judging_data, known_distances
+from readiness.arrival.log import setup_hash
+from readiness.arrival.nextgroup import CLOSE_LIMIT_M
+from readiness.render.html import plain
+from readiness.showing import shown
+
+if TYPE_CHECKING:
+    from readiness.plan import Plan
+
+CAMP_STAGES = ("arrival", "morning", "knock", "weather")  # run anew at each place
+
+
+def handout_data(plan: Plan) -> dict[str, Any]:
+    """The data that the page carries.
+
+    Names stand twice where they may differ: as the log must write them, and as the page shows them.
+    """
+    units, bare = plan.units, plan.checks.bare_shaft
+    return {
+        "trip": plan.trip.name,
+        "key": plan.trip_sha256,
+        "setup": setup_hash(plan.trip),
+        "version": plan.version,
+        "unit": "in" if units == "imperial" else "cm",
+        "rules": dict(RULES),
+        "places": [{**place, "label": plain(place["name"])} for place in judging_data(plan)],
+        "distances": [
+            {"text": distance_text(distance, units), "label": shown(distance, "distance", units)}
+            for distance in known_distances(plan.trip, units)
+        ],
+        "heads": [{"name": head.name, "label": plain(head.name)} for head in plan.trip.hunting_heads],
+        "camp": list(CAMP_STAGES),
+        "marks": list(plan.marks),
+        "close_up": {"step": CLOSE_UP, "within": CLOSE_LIMIT_M},
+        "bare": None
+        if bare is None
+        else {"distance": bare.distance_m, "right": bare.right_m, "up": bare.up_m, "tolerance": bare.tolerance_m},
+    }

@@ -1,0 +1,136 @@
+"""The roster as it grows: from 100 to 1,000 clients, again with nothing changed, and against one command a client.
+
+    .venv/bin/python tests/benchmarks/bench_roster.py [--rounds 3] [--small 100] [--large 1000]
+
+Prints one table with the goal beside each figure and exits with 1 if a goal is missed. Clients are those of the sample
+camp, in turns. Each figure is the fastest of several alternating rounds; beside growth in time stands growth in
+processor time, which other work on the machine disturbs less.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import shutil
+import subprocess
+import sys
+import sysconfig
+import tempfile
+import time
+from pathlib import Path
+from typing import NamedTuple
+
+from tabulate import tabulate
+
+ROOT = Path(__file__).resolve().parents[2]
+SAMPLE = ROOT / "sample_trips" / "larkspur-forks"
+READINESS = str(Path(sysconfig.get_path("scripts")) / "readiness")
+DAY = ("--date", "2027-09-04")
+LOOPED = 12  # clients of the shell loop
+
+
+class Run(NamedTuple):
+    """One run: seconds on the clock, seconds of processors, largest resident memory of one process in KB."""
+
+    wall: float
+    cpu: float
+    peak: float
+
+
+def environment() -> dict[str, str]:
+    """Ours, with compiled bytecode allowed, as on any user's machine."""
+    return {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+
+
+def write_camp(folder: Path, number: int) -> Path:
+    """A camp of so many clients."""
+    texts = [path.read_text(encoding="utf-8") for path in sorted((SAMPLE / "clients").glob("*.yaml"))]
+    (folder / "clients").mkdir(parents=True)
+    shutil.copy(SAMPLE / "camp.yaml", folder)
+    for index in range(number):
+        text = re.sub(r"id: lf\d+", f"id: c{index:06}", texts[index % len(texts)])
+        (folder / "clients" / f"c{index:06}.yaml").write_text(text, encoding="utf-8")
+    return folder / "camp.yaml"
+
+
+def roster(camp: Path, out: Path) -> Run:
+    """One run of the command, its children counted."""
+    command = [READINESS, "roster", str(camp), "-o", str(out), *DAY]
+    start = time.perf_counter()
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment())
+    _, status, usage = os.wait4(process.pid, 0)
+    assert os.waitstatus_to_exitcode(status) == 1, command
+    return Run(time.perf_counter() - start, usage.ru_utime + usage.ru_stime, usage.ru_maxrss)
+
+
+def loop(camp: Path, number: int) -> float:
+    """Seconds for what the folders hold, by one command a paper: full trips, so that the commands can read them."""
+    trip = str(ROOT / "sample_trips" / "high-basin.yaml")
+    start = time.perf_counter()
+    for _ in range(number):
+        for command in ("plan", "pack"):
+            subprocess.run([READINESS, command, trip, *DAY], stdout=subprocess.DEVNULL, env=environment(), check=False)
+    return time.perf_counter() - start
+
+
+def best(runs: list[Run]) -> Run:
+    """The least of each figure."""
+    return Run(*map(min, zip(*runs, strict=True)))
+
+
+def measure(rounds: int, small: int, large: int) -> tuple[dict[str, Run], float]:
+    """First and second runs of both sizes, in turns; and seconds a client of the shell loop."""
+    found: dict[str, list[Run]] = {"small": [], "large": [], "again": []}
+    looped = []
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        camps = {size: write_camp(folder / size, number) for size, number in (("small", small), ("large", large))}
+        roster(camps["small"], folder / "warm")
+        for turn in range(rounds):
+            for size, camp in camps.items():
+                found[size].append(roster(camp, folder / f"{size}-{turn}"))
+            found["again"].append(roster(camps["large"], folder / f"large-{turn}"))
+            looped.append(loop(camps["small"], LOOPED) / LOOPED)
+            shutil.rmtree(folder / f"large-{turn}")
+    return {name: best(runs) for name, runs in found.items()}, min(looped)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--small", type=int, default=100)
+    parser.add_argument("--large", type=int, default=1000)
+    given = parser.parse_args()
+    runs, looped = measure(given.rounds, given.small, given.large)
+    for name, run in runs.items():
+        print(f"  {name}: {run.wall:.2f} s, {run.cpu:.2f} s of processors, {run.peak / 1024:.1f} MB in one process")
+    rate = given.large / runs["large"].wall
+    print(f"  {rate:.0f} clients a second; one command a paper: {1 / looped:.1f} clients a second")
+    grown = given.large / given.small
+    rows = [
+        (f"time, {given.large} / {given.small} clients", runs["large"].wall / runs["small"].wall, 1.05 * grown),
+        ("processor time, the same", runs["large"].cpu / runs["small"].cpu, 1.05 * grown),
+        ("peak memory, the same", runs["large"].peak / runs["small"].peak, 1.2),
+        (f"again with nothing changed / first, {given.large} clients", runs["again"].wall / runs["large"].wall, 0.05),
+    ]
+    table = [
+        (what, f"{value:.3g}", f"at most {goal:.3g}", "met" if value <= goal else "MISSED")
+        for what, value, goal in rows
+    ]
+    times = rate * looped
+    table.append(
+        (
+            "clients a second / plan and pack in a loop",
+            f"{times:.3g}",
+            "at least 20",
+            "met" if times >= 20 else "MISSED",
+        )
+    )
+    headers = ("what", "measured", "goal", "")
+    print(tabulate(table, headers, colalign=("left", "right", "left", "left"), disable_numparse=True))
+    return 0 if all(row[-1] == "met" for row in table) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

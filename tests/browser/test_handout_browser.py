@@ -1,0 +1,485 @@
+"""The handout in a real browser, used as a hunter at camp would use it."""
+
+import json
+import re
+
+import pytest
+
+SECTIONS = ("show", "stage-arrival", "butt", "pack", "pins", "causes", "carry")
+STOPS = ("ARR-010", "ARR-020", "ARR-030", "ARR-040", "ARR-050", "ARR-160")
+
+
+def _unfold(page, *names):
+    for name in names:
+        section = page.locator(f"#{name}")
+        if "closed" in section.get_attribute("class"):
+            section.locator("h2 button").click()
+
+
+def _tap(page, *places, pad="#target"):
+    """Tap a picture at places given from its middle, in shares of half its width, right and up positive."""
+    for right, up in places:
+        box = page.locator(pad).bounding_box()
+        x, y = (1 + right) * box["width"] / 2, (1 - up) * box["height"] / 2
+        page.locator(pad).click(position={"x": x, "y": y})
+
+
+def _shoot(page, distance, kind, *places):
+    page.select_option("#distance", label=distance)
+    page.select_option("#kind", label=kind)
+    _tap(page, *places)
+
+
+def _saved(page, folder, name="camp.log.jsonl"):
+    with page.expect_download() as waiting:
+        page.click("#export")
+    waiting.value.save_as(folder / name)
+    return folder / name
+
+
+def _told(page):
+    """What the page says of each check: (outcome, name)."""
+    words = page.locator(".verdict").all_inner_texts()
+    return [re.match(r"(PASS|FAIL|CANNOT TELL) ([^:]+):", text).groups() for text in words]
+
+
+def test_ticks_and_values_are_there_after_a_reload(handout_of, opened):
+    """A step ticked with its value, a packing tick and the look are kept by the browser."""
+    page = opened(handout_of())
+    _unfold(page, "stage-arrival", "pack")
+    step = page.locator("#ARR-140")
+    step.get_by_label("As expected").check()
+    step.get_by_label("Now").fill("6 1/2 in and 33 1/16 in")
+    step.get_by_label("Now").press("Tab")
+    page.locator("[data-pack]").first.check()
+    page.select_option("#look", "red")
+    assert page.locator("#progress").inner_text().startswith("1 of ")
+    page.reload()
+    assert step.get_by_label("As expected").is_checked()
+    assert step.get_by_label("Now").input_value() == "6 1/2 in and 33 1/16 in"
+    assert page.locator("[data-pack]").first.is_checked()
+    assert page.locator("html").get_attribute("data-look") == "red"
+    assert page.locator("#stage-arrival .count").inner_text().startswith("1 of ")
+    step.get_by_label("As expected").uncheck()
+    page.reload()
+    assert not step.get_by_label("As expected").is_checked()
+    assert step.get_by_label("Now").input_value() == "6 1/2 in and 33 1/16 in"
+    assert page.heard == []
+
+
+@pytest.mark.parametrize(
+    ("name", "near", "far"), [("high-basin", "20 yd", "60 yd"), ("terraces-metric", "18 m", "50 m")]
+)
+def test_tapped_arrows_get_the_verdict_of_assess(handout_of, opened, run, tmp_path, name, near, far):
+    """What the page says on the spot is what readiness assess says at home of the log that the page saved."""
+    path = handout_of(name)
+    page = opened(path)
+    _unfold(page, "butt", "carry")
+    distances = page.locator("#distance option").all_inner_texts()
+    near, far = (label if label in distances else distances[at] for label, at in ((near, 2), (far, -1)))
+    _shoot(page, near, "fletched", (0.0, 0.1), (0.1, 0.0), (-0.1, 0.05))
+    _shoot(page, near, "bare shaft", (0.9, 0.9), (0.8, 0.9), (0.9, 0.8))
+    page.click("#finish")
+    assert page.evaluate("document.activeElement.id") == "says"
+    _shoot(page, far, "fletched", (0.2, 0.1), (-0.3, 0.4), (0.0, 0.0))
+    page.click("#outside")
+    page.click("#finish")
+    told = _told(page)
+    assert {outcome for outcome, _ in told} >= {"PASS", "FAIL"}
+    trip = path.parent / "trip.yaml"
+    took = run("log", trip, "--import", _saved(page, tmp_path))
+    assert took.code == 0, took.err
+    assessed = json.loads(run("assess", trip, "--format", "json", "--date", "2027-09-12").out)
+    assert told == [(v["outcome"].upper(), v["check"]) for v in assessed["verdicts"]]
+    numbers = page.evaluate(
+        "judge(here(), eveningOf(records(), here().name), data.rules).verdicts.map(v => [v.p, v.circle])"
+    )
+    for (p, circle), verdict in zip(numbers, assessed["verdicts"], strict=True):
+        assert p == pytest.approx(verdict["p_value"], rel=1e-9, abs=1e-12)
+        assert circle / 0.0254 == pytest.approx(verdict["circle_in"], rel=1e-9)
+    assert page.locator("#verdicts").inner_text().count("Put it back to its marks first; the sight last.") >= 2
+    assert page.heard == []
+
+
+def test_a_saved_log_comes_back_into_a_page_and_counts_once(handout_of, opened, tmp_path):
+    """Saving twice gives the same file; an empty page takes it in, ticks and arrows too; taken in again, nothing is new."""
+    path = handout_of()
+    page = opened(path)
+    _unfold(page, "stage-arrival", "butt", "carry")
+    page.locator("#ARR-010").get_by_label("As expected").check()
+    page.locator("#ARR-010").get_by_label("Now").fill("clean, north limb too")
+    _shoot(page, "20 yd", "broadhead: hunting head", (0.1, 0.1))
+    page.click("#finish")
+    first, second = _saved(page, tmp_path), _saved(page, tmp_path, "again.jsonl")
+    assert first.read_bytes() == second.read_bytes()
+    records = [json.loads(line) for line in first.read_text(encoding="utf-8").splitlines()]
+    assert [record["record"] for record in records] == ["step", "shots"]
+    assert records[0]["value"] == "pass: clean, north limb too"
+    assert all(re.fullmatch(r"[0-9a-f]{12}", record["id"]) for record in records)
+    assert all(re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d-0[67]:00", record["time"]) for record in records)
+    other = opened(path)
+    _unfold(other, "stage-arrival", "butt", "carry")
+    other.set_input_files("#import", first)
+    other.locator("#carry-note", has_text="2 new records").wait_for()
+    assert other.locator("#ARR-010").get_by_label("As expected").is_checked()
+    assert other.locator("#groups li").count() == 1
+    other.set_input_files("#import", second)
+    other.locator("#carry-note", has_text="0 new records").wait_for()
+    assert _saved(other, tmp_path, "third.jsonl").read_bytes() == first.read_bytes()
+
+
+def test_what_was_saved_is_taken_back_by_a_record_of_its_own(handout_of, opened, run, tmp_path):
+    """An undone group and a change go into the log as such, and the program at home sees what the page sees."""
+    path = handout_of()
+    page = opened(path)
+    _unfold(page, "butt", "carry")
+    _shoot(page, "20 yd", "fletched", (0.0, 0.1))
+    page.click("#finish")
+    _saved(page, tmp_path)
+    page.locator("#groups button").first.click()
+    assert page.locator("#groups li").count() == 0
+    page.fill("#what", "rest back to its line")
+    page.locator("#change button").click()
+    _shoot(page, "20 yd", "fletched", (0.1, 0.1), (0.0, 0.0))
+    page.click("#finish")
+    log = _saved(page, tmp_path)
+    kinds = [json.loads(line)["record"] for line in log.read_text(encoding="utf-8").splitlines()]
+    assert kinds == ["shots", "undo", "change", "shots"]
+    trip = path.parent / "trip.yaml"
+    assert run("log", trip, "--import", log).code == 0
+    assessed = json.loads(run("assess", trip, "--format", "json", "--date", "2027-09-12").out)
+    assert [group["arrows"] for group in assessed["groups"]] == [2]
+    assert _told(page) == [(v["outcome"].upper(), v["check"]) for v in assessed["verdicts"]]
+
+
+def test_a_stop_step_that_fails_hides_the_shooting_until_it_is_solved(handout_of, opened, run, tmp_path):
+    """The STOP stands at the step, at the top and over the arrows at once, in the words that assess has at home."""
+    path = handout_of()
+    page = opened(path)
+    _unfold(page, "stage-arrival", "butt", "carry")
+    assert (
+        page.locator("#unanswered").inner_text().startswith("No shot before these stop steps are answered: limbs and")
+    )
+    page.locator("#ARR-020").get_by_label("Not so").check()
+    assert not page.locator("#entry").is_visible()
+    assert not page.locator("#clock-form").is_visible()
+    assert "STOP, no further shot" in page.locator("#ARR-020").inner_text()
+    assert "string and cables (ARR-020) failed. Do not draw." in page.locator("#alarm").inner_text()
+    assert "STOP" in page.locator("#progress").inner_text()
+    trip = path.parent / "trip.yaml"
+    assert run("log", trip, "--import", _saved(page, tmp_path)).code == 0
+    assessed = run("assess", trip, "--format", "json", "--date", "2027-09-12")
+    assert assessed.code == 1
+    assert json.loads(assessed.out)["next_why"] == page.locator("#alarm").inner_text()
+    assert "NOT SO" in page.locator("[data-state=ARR-020]").inner_text()
+    page.reload()
+    assert not page.locator("#entry").is_visible()
+    for stop in STOPS:
+        page.locator(f"#{stop}").get_by_label("As expected").check()
+    assert page.locator("#entry").is_visible()
+    assert not page.locator("#alarm").is_visible()
+    assert page.locator("#unanswered").inner_text() == "The stop steps of the arrival are answered."
+    page.locator("#ARR-030").get_by_label("Now").fill("good but a nick")
+    page.locator("#ARR-030").get_by_label("Now").press("Tab")
+    assert "takes this back" in page.locator("#ARR-030").inner_text()
+    assert "cams, axles, clips" in page.locator("#unanswered").inner_text()
+
+
+def test_marks_that_are_not_ticked_are_named_over_the_arrows(handout_of, opened):
+    """Before the sight the marks: each one that is open stands there with a link to its step."""
+    page = opened(handout_of())
+    _unfold(page, "stage-arrival", "butt")
+    assert "Marks not ticked yet: cam line, limb bolts, peep" in page.locator("#order").inner_text()
+    page.locator("#ARR-060").get_by_label("As expected").check()
+    assert "limb bolts" not in page.locator("#order").inner_text()
+    page.locator("#order a", has_text="peep").click()
+    assert page.evaluate("Math.abs(document.querySelector('#ARR-070').getBoundingClientRect().top) < 200")
+
+
+def test_the_caution_stands_before_the_first_bare_shaft(handout_of, opened):
+    """It is the first thing over the entry, and said again where a bare shaft is chosen from farther off."""
+    page = opened(handout_of())
+    _unfold(page, "butt")
+    order = page.locator("#butt").inner_text()
+    assert 0 < order.index("5 to 10 yd") < order.index("Enter arrows")
+    page.select_option("#kind", label="bare shaft")
+    assert "CAUTION" in page.locator("#kind-note").inner_text()
+    page.select_option("#distance", label="5 yd")
+    assert page.locator("#kind-note").inner_text() == ""
+    _tap(page, (0.0, 0.0))
+    page.click("#finish")
+    page.select_option("#distance", label="20 yd")
+    assert page.locator("#kind-note").inner_text() == ""
+    page.select_option("#distance", label="40 yd")
+    assert "Beyond the distance of its reference" in page.locator("#kind-note").inner_text()
+
+
+def test_the_clock_face_says_at_once_whether_a_bare_shaft_is_inside(handout_of, opened):
+    """The trip's own 7:15 at 0.6 in is on its baseline; the far side of the face is outside."""
+    page = opened(handout_of())
+    _unfold(page, "butt")
+    for field, value in (("hour", "7"), ("minutes", "15"), ("offset", "0.6")):
+        page.fill(f"#{field}", value)
+    assert page.locator("#clock-says").inner_text() == (
+        "0.4 in left, 0.5 in low of the fletched middle, 0.0 in from its baseline: INSIDE this trip's circle of 1.5 in."
+    )
+    _tap(page, (0.9, 0.0), pad="#clock")
+    assert (page.input_value("#hour"), page.input_value("#minutes")) == ("3", "0")
+    assert "OUTSIDE" in page.locator("#clock-says").inner_text()
+    assert "marks first; the sight last" in page.locator("#clock-says").inner_text()
+    page.locator("#clock").press("ArrowLeft")
+    assert (page.input_value("#hour"), page.input_value("#minutes")) == ("2", "45")
+    assert page.locator("#groups li").count() == 0
+
+
+def test_numbers_typed_are_arrows_like_tapped_ones(handout_of, opened):
+    """Sideways and height with their sides, an arrow's number, the cold arrow, one too far, one taken off."""
+    page = opened(handout_of())
+    _unfold(page, "butt")
+    page.fill("#arrow", "7")
+    page.check("#cold")
+    page.fill("#right", "1.3")
+    page.select_option("#right-side", label="in left")
+    page.click("#add")
+    assert page.locator("#draft-note").inner_text().startswith("How far high or low")
+    page.fill("#up", "0.4")
+    page.click("#add")
+    assert "20 yd, cold, fletched: 1.3 in left, 0.4 in high (number 7)" in page.locator("#draft").inner_text()
+    assert not page.is_checked("#cold")
+    page.fill("#right", "200")
+    page.fill("#up", "0")
+    page.click("#add")
+    assert "over 3 m" in page.locator("#draft-note").inner_text()
+    assert page.locator("#draft li").count() == 1
+    page.reload()
+    assert page.locator("#draft li").count() == 1
+    page.click("#undo")
+    assert page.locator("#draft li").count() == 0
+
+
+def test_a_tap_is_read_to_a_tenth(handout_of, opened):
+    """On the closest picture half the width is 3 in, and a tap at a third of it is 1.0 in."""
+    page = opened(handout_of())
+    _unfold(page, "butt")
+    page.select_option("#zoom", "3")
+    _tap(page, (1 / 3, -1 / 6), (0.1 / 3, 0.0))
+    lines = page.locator("#draft li").all_inner_texts()
+    assert "1.0 in right, 0.5 in low" in lines[0]
+    assert "0.1 in right" in lines[1]
+
+
+_SPOILT = {
+    "SHOTS": ('"setup":"[0-9a-f]{16}"', '"setup":"0123456789abcdef"'),
+    "PLACE": ("Trailhead", "Nowhere"),
+    "HEAD": ('"kind":"fletched"', '"kind":"broadhead","head":"none such"'),
+    "MORE": ('"unit"', '"colour":"red","unit"'),
+    "FAR": ('"right":[0-9.]+', '"right":9999'),
+}
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        ("{", "is no record"),
+        ('{"record": "step", "setup": "x"}', "is no record"),
+        ("SHOTS", "another set-up"),
+        ("PLACE", "place that this trip does not have"),
+        ("FAR", "arrow without a place"),
+        ("HEAD", "head that this trip does not have"),
+        ("MORE", "more than a record"),
+    ],
+)
+def test_a_file_that_is_no_log_of_this_bow_is_refused_whole(handout_of, opened, line, why):
+    """The number of the line and the reason are told, and not one record is taken in."""
+    page = opened(handout_of())
+    _unfold(page, "butt", "carry")
+    _shoot(page, "20 yd", "fletched", (0.0, 0.1))
+    page.click("#finish")
+    page.click("#show-text")
+    good = page.input_value("#text")
+    page.click("#clear")
+    page.click("#clear")
+    bad = re.sub(*_SPOILT[line], good, count=1) if line in _SPOILT else line
+    bad = bad.replace(json.loads(good)["id"], "0123456789ab")
+    page.fill("#text", f"{good}{bad}")
+    page.click("#take-text")
+    note = page.locator("#carry-note").inner_text()
+    assert note.startswith("Nothing was taken in: line 2 ")
+    assert why in note
+    assert page.locator("#groups li").count() == 0
+
+
+def test_a_browser_that_keeps_nothing_says_so_and_works_on(handout_of, opened, tmp_path):
+    """Where storage throws, as in private windows, the page warns and still ticks, judges and saves."""
+    script = (
+        "Object.defineProperty(window, 'localStorage', {get() { throw new DOMException('no', 'SecurityError'); }});"
+    )
+    page = opened(handout_of(), script=script)
+    assert "keeps nothing" in page.locator("#memory").inner_text()
+    _unfold(page, "butt", "carry")
+    _shoot(page, "20 yd", "fletched", (0.0, 0.1), (0.1, 0.0), (0.0, 0.0))
+    page.click("#finish")
+    assert _told(page)[0][1] == "near zero"
+    assert _saved(page, tmp_path).stat().st_size > 100
+    assert page.heard == []
+
+
+def test_another_place_has_its_own_evening(handout_of, opened):
+    """Arrows and camp steps belong to the place; what was done at home is done."""
+    page = opened(handout_of())
+    _unfold(page, "butt", "stage-arrival", "stage-baseline")
+    page.locator("#ARR-010").get_by_label("As expected").check()
+    page.locator("#BAS-020").get_by_label("As expected").check()
+    _shoot(page, "20 yd", "fletched", (0.0, 0.1))
+    page.click("#finish")
+    page.select_option("#place", label="Basin spike camp")
+    assert page.locator("#verdicts").inner_text() == "No arrow yet."
+    assert not page.locator("#ARR-010").get_by_label("As expected").is_checked()
+    assert page.locator("#BAS-020").get_by_label("As expected").is_checked()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_width_scrolls_sideways_and_every_target_takes_a_thumb(handout_of, opened, scheme):
+    """All sections open, from 320 px up: no sideways scroll, nothing sticks out, nothing to press under 44 px high."""
+    page = opened(handout_of(), color_scheme=scheme)
+    _unfold(page, *SECTIONS)
+    _shoot(page, "20 yd", "bare shaft", (0.0, 0.1), (0.5, 0.5))
+    for width in (320, 390, 725, 768, 1280):
+        page.set_viewport_size({"width": width, "height": 700})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert page.evaluate(_SMALL) == []
+        assert page.evaluate(_STICKING_OUT) == []
+
+
+_SMALL = """() => [...document.querySelectorAll(
+    'button, select, textarea, nav a, .bar a, label, input:not([type=checkbox])')]
+  .filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 43.9).map(e => e.outerHTML.slice(0, 80))"""
+_STICKING_OUT = """() => [...document.querySelectorAll('main *')]
+  .filter(e => e.checkVisibility() && e.getBoundingClientRect().right > innerWidth + 1).map(e => e.outerHTML.slice(0, 80))"""
+
+
+def test_it_prints_whole_with_boxes_and_without_controls(handout_of, opened):
+    """On paper every stage is open, ticks are boxes, buttons and entry are gone; the PDF has its pages."""
+    page = opened(handout_of())
+    pdf = page.pdf(format="Letter")
+    assert pdf.startswith(b"%PDF-")
+    assert 10 <= len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) <= 40
+    page.emulate_media(media="print")
+    visible = "id => document.querySelector(id).checkVisibility()"
+    assert all(
+        page.evaluate(visible, name) for name in ("#ARR-010", "#WEA-010 input", "#pack li", "#pins td", "footer")
+    )
+    assert not any(
+        page.evaluate(visible, name) for name in ("nav", ".bar", "#entry", "#clock-form", "#carry", "#place")
+    )
+
+
+def test_the_keyboard_alone_ticks_shoots_and_judges(handout_of, opened):
+    """From the skip link to a verdict and back without a pointer; the focus is always to be seen."""
+    page = opened(handout_of())
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the answer"
+
+    def tab_to(selector):
+        for _ in range(250):
+            if page.evaluate("s => document.activeElement.matches(s)", selector):
+                seen = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+                assert seen != "none", selector
+                return
+            page.keyboard.press("Tab")
+        raise AssertionError(f"the Tab key does not reach {selector}")
+
+    tab_to("nav a[href='#stage-arrival']")
+    page.keyboard.press("Enter")
+    tab_to("#ARR-010 input")
+    page.keyboard.press("Space")
+    assert page.locator("#ARR-010").get_by_label("As expected").is_checked()
+    tab_to("#butt h2 button")
+    page.keyboard.press("Enter")
+    tab_to("#target")
+    for key in ("ArrowRight", "ArrowRight", "Shift+ArrowUp", "Enter", "ArrowDown", "Enter", "ArrowLeft", "Enter"):
+        page.keyboard.press(key)
+    assert "0.2 in right, 1.0 in high" in page.locator("#draft li").first.inner_text()
+    tab_to("#finish")
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "says"
+    assert _told(page)[0][1] == "near zero"
+    tab_to("#groups button")
+    page.keyboard.press("Enter")
+    assert page.locator("#groups li").count() == 0
+
+
+def test_axe_finds_nothing(handout_of, opened, axe):
+    """WCAG 2.2 AA and axe's good practice, all sections open, with arrows, verdicts and then a STOP on the page."""
+    page = opened(handout_of())
+    _unfold(page, *SECTIONS)
+    _shoot(page, "20 yd", "fletched", (0.0, 0.1), (0.1, 0.0))
+    page.click("#finish")
+    _shoot(page, "20 yd", "bare shaft", (0.5, 0.5))
+    assert axe(page) == []
+    page.locator("#ARR-010").get_by_label("Not so").check()
+    assert axe(page) == []
+
+
+@pytest.mark.parametrize("look", ["dark", "paper", "red"])
+def test_every_look_has_contrast_enough(handout_of, opened, axe, look):
+    """Dark, black on white on a dark phone, and dark red: axe measures the contrast of every text."""
+    page = opened(handout_of(), color_scheme="dark")
+    page.select_option("#look", "auto" if look == "dark" else look)
+    _unfold(page, *SECTIONS)
+    page.locator("#ARR-010").get_by_label("Not so").check()
+    assert axe(page, ["color-contrast"]) == []
+
+
+def test_without_its_script_the_whole_plan_can_still_be_read(handout_of, opened):
+    """A viewer that runs no script shows every section, and the page says what it cannot do there."""
+    page = opened(handout_of(), java_script_enabled=False)
+    assert page.locator("#no-script").is_visible()
+    assert page.locator("#WEA-010").is_visible()
+    assert page.locator("#pins table").first.is_visible()
+
+
+HOSTILE = (
+    "</script><script>alert(1)</script>",
+    "<img src=x onerror=alert(1)>",
+    "'\"><svg onload=alert(1)>",
+    "\u202egnp.exe<b>\u2066",
+    "高原の宿 <b>кемп</b> معسكر ค่าย 🏹",
+    "]]>&lt;!-- {{7*7}} ${alert(1)}",
+)
+
+
+def test_no_name_can_inject_anything(handout_of, opened):
+    """Names with markup in many scripts are text everywhere: in headings, choices, notes, records that came in."""
+
+    def named(plan):
+        trip = plan.trip
+        places = tuple(place._replace(name=HOSTILE[i]) for i, place in enumerate(trip.destinations))
+        heads = tuple(head._replace(name=HOSTILE[i % 6] + str(i)) for i, head in enumerate(trip.heads))
+        steps = tuple(
+            step._replace(title=HOSTILE[i % 6], expect=HOSTILE[(i + 1) % 6]) for i, step in enumerate(plan.steps)
+        )
+        return plan._replace(
+            trip=trip._replace(name=" ".join(HOSTILE), destinations=places, heads=heads, hunter_name=HOSTILE[4]),
+            steps=steps,
+        )
+
+    page = opened(handout_of(change=named))
+    before = page.evaluate("document.querySelectorAll('script, img, b').length")
+    _unfold(page, *SECTIONS)
+    page.select_option("#kind", index=2)
+    _tap(page, (0.1, 0.1))
+    page.click("#finish")
+    page.fill("#what", HOSTILE[0])
+    page.locator("#change button").click()
+    page.locator("#ARR-010").get_by_label("Now").fill(HOSTILE[1])
+    page.locator("#ARR-010").get_by_label("Not so").check()
+    page.fill("#text", HOSTILE[0])
+    page.click("#take-text")
+    page.reload()
+    assert page.heard == []
+    assert page.evaluate("document.querySelectorAll('script, img').length") == 2
+    assert page.evaluate("document.querySelectorAll('b').length") <= before
+    assert page.locator("#place option").first.inner_text() == HOSTILE[0]
+    assert HOSTILE[4] in page.locator("h1").inner_text()
+    assert "[U+202E]gnp.exe" in page.locator("h1").inner_text()

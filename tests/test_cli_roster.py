@@ -1,0 +1,475 @@
+"""readiness roster: every client's papers, one overview, whatever the clients' files hold and however a run ends."""
+
+import csv
+import hashlib
+import html.parser
+import io
+import json
+import os
+import random
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from functools import cache
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+SAMPLE = ROOT / "sample_trips" / "larkspur-forks"
+TEXTS = {path.stem: path.read_text(encoding="utf-8") for path in sorted((SAMPLE / "clients").glob("*.yaml"))}
+FIXED = ("--date", "2027-09-04")
+BROKEN = [
+    ("draw_weight: 64 lb", "draw_weight: 64"),
+    ("speed: 268 fps", "speed: 2680 fps"),
+    ("bow:\n", "bow: [\n"),
+    ("mass: 452 gr", "mass: 452 gr\n  mass: 9 gr"),
+    ("format: 1", "format: 2"),
+    ("hunter:", "huntress:"),
+    ("heads:\n", "heads: &a [*a]\nhead:\n"),
+    ("distance: 50 yd, arrows: 12", "distance: 5000 yd, arrows: 12"),
+]
+
+
+def tree(folder):
+    """Every file below a folder with the hash of its bytes."""
+    return {
+        path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def write_camp(folder, number, broken=(), seed=0):
+    """A camp of so many clients of all sorts; those of the given numbers are broken."""
+    rng = random.Random(seed)
+    (folder / "clients").mkdir(parents=True, exist_ok=True)
+    shutil.copy(SAMPLE / "camp.yaml", folder)
+    for index in range(number):
+        text = rng.choice(list(TEXTS.values()))
+        text = re.sub(r"id: lf\d+", f"id: c{index:03}", text)
+        text = re.sub(r"elevation: (\d+)", lambda m: f"elevation: {int(m[1]) + rng.randrange(90)}", text, count=1)
+        if index in broken:
+            old, new = BROKEN[index % len(BROKEN)]
+            text = re.sub(r"id: lf\d+", f"id: c{index:03}", TEXTS["asa"])
+            assert old in text, old
+            text = text.replace(old, new, 1)
+        (folder / "clients" / f"client-{index:03}.yaml").write_text(text, encoding="utf-8")
+    return folder / "camp.yaml"
+
+
+class Whole(NamedTuple):
+    """A camp, the folder of an undisturbed run, what it printed, and which clients are broken."""
+
+    camp: Path
+    out: Path
+    overview: dict
+    errors: str
+    broken: set
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    """A function: a camp of so many clients, every seventh of them broken, run once without a disturbance."""
+
+    @cache
+    def whole_of(number):
+        folder = tmp_path_factory.mktemp(f"camp-{number}")
+        broken = range(3, number, 7)
+        camp = write_camp(folder, number, broken)
+        command = [
+            sys.executable,
+            "-m",
+            "readiness",
+            "roster",
+            str(camp),
+            "-o",
+            str(folder / "whole"),
+            "--jobs",
+            "2",
+            *FIXED,
+        ]
+        done = subprocess.run([*command, "--format", "json"], capture_output=True, text=True, check=False)
+        assert done.returncode == 1, done.stderr
+        return Whole(camp, folder / "whole", json.loads(done.stdout), done.stderr, set(broken))
+
+    return whole_of
+
+
+def test_the_sample_camp_gives_papers_and_an_overview_worst_first(run, tmp_path):
+    """Six folders named by id; not ready before cannot tell before ready."""
+    done = run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out", *FIXED)
+    assert done.code == 1
+    statuses = re.findall(r"^(not ready|cannot tell|ready)  ", done.out, re.MULTILINE)
+    assert statuses == ["not ready"] * 3 + ["cannot tell"] * 2 + ["ready"]
+    assert {path.name for path in (tmp_path / "out").iterdir() if path.is_dir()} == {f"lf0{n}" for n in range(1, 7)}
+    packing = (tmp_path / "out" / "lf01" / "packing.txt").read_text(encoding="utf-8")
+    assert "Contact: desk at the trailhead barn" in packing
+    assert "waders" in packing
+    assert "- The pack string leaves the barn at five on the second morning." in packing
+    plan = (tmp_path / "out" / "lf03" / "plan.txt").read_text(encoding="utf-8")
+    assert plan.index("STOP steps") < plan.index("The answer") < plan.index("From the camp") < plan.index("must show")
+    assert "CAUTION Larkspur" not in plan
+    assert "2027-09-19 to 2027-09-24, by road: Dyke meadow to Barn meadow and Forks spike camp." in " ".join(
+        plan.split()
+    )
+
+
+def test_a_paper_is_what_the_command_for_one_trip_prints(run, tmp_path, sample_text):
+    """A complete trip as the only client of a camp with its places: the pins of its plan are those of `readiness pins`."""
+    text = sample_text("terraces-metric")
+    (tmp_path / "clients").mkdir()
+    (tmp_path / "clients" / "one.yaml").write_text(text, encoding="utf-8")
+    places = text[text.index("destinations:") : text.index("bow:")].replace("destinations:", "places:")
+    (tmp_path / "camp.yaml").write_text(f"format: 1\ncamp: {{name: Hut}}\n{places}clients: clients\n", encoding="utf-8")
+    trip = tmp_path / "trip.yaml"
+    trip.write_text(text, encoding="utf-8")
+    run("roster", tmp_path / "camp.yaml", "-o", tmp_path / "out", "--date", "2027-09-10")
+    alone = run("plan", trip, "--date", "2027-09-10").out
+    paper = (tmp_path / "out" / "g03" / "plan.txt").read_text(encoding="utf-8")
+    answer = alone[alone.index("The answer") : alone.index("What the arrows must show")]
+    assert answer in paper
+
+
+def test_a_bad_file_never_stops_the_others_and_is_told_at_its_place(whole):
+    """Two hundred rows; the broken ones with file:line:col, all others with papers."""
+    _, out, overview, errors, broken = whole(200)
+    bad = {row["source"][-8:-5] for row in overview["clients"] if row["status"] == "bad file"}
+    assert bad == {f"{number:03}" for number in broken}
+    assert len(overview["clients"]) == 200
+    for row in overview["clients"]:
+        if row["status"] == "bad file":
+            assert re.match(r".*client-\d\d\d\.yaml:\d+:\d+: error\[", row["errors"][0])
+            assert row["errors"][0] in errors
+            assert row["folder"] == ""
+        else:
+            assert {path.name for path in (out / row["folder"]).iterdir()} == {"packing.txt", "plan.txt"}
+    order = [row["status"] for row in overview["clients"]]
+    assert order == sorted(order, key=["bad file", "not ready", "cannot tell", "ready"].index)
+
+
+def test_papers_do_not_depend_on_how_many_work_at_them(whole, run, tmp_path):
+    """One process in this one, two beside it: the same bytes, overview and manifest included."""
+    camp, out, *_ = whole(20)
+    run("roster", camp, "-o", tmp_path / "one", "--jobs", "1", *FIXED)
+    assert tree(tmp_path / "one") == tree(out)
+
+
+@pytest.mark.parametrize(
+    ("number", "how", "after"), [(60, signal.SIGKILL, 4), (200, signal.SIGKILL, 80), (60, signal.SIGINT, 9)]
+)
+def test_a_run_that_was_cut_off_goes_on_where_it_was_and_gives_the_same_bytes(whole, tmp_path, number, how, after):
+    """Killed after some clients, run again: the tree of an undisturbed run; what was done is not done again."""
+    camp, out, *_ = whole(number)
+    target = tmp_path / "out"
+    command = [sys.executable, "-m", "readiness", "roster", str(camp), "-o", str(target), "--jobs", "2", *FIXED]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, start_new_session=True)
+    journal = target / "journal.jsonl"
+    deadline = time.monotonic() + 60
+    while not journal.is_file() or journal.read_bytes().count(b"\n") <= after:
+        assert time.monotonic() < deadline
+        assert process.poll() is None
+        time.sleep(0.005)
+    os.kill(process.pid, how)
+    errors = process.communicate()[1].decode()
+    assert (process.returncode, "Traceback" in errors) == (-how if how == signal.SIGKILL else 130, False)
+    assert not (target / "overview.html").exists()
+    _all_gone(process.pid)
+    before = {path: path.stat().st_mtime_ns for path in target.rglob("plan.txt")}
+    done_then = [json.loads(line) for line in journal.read_bytes().splitlines()[1:] if line.endswith(b"}")]
+    kept = {entry["folder"] for line in done_then for entry in line.values() if entry["files"]}
+    again = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert again.returncode == 1, again.stderr
+    assert tree(target) == tree(out)
+    assert kept
+    assert all(path.stat().st_mtime_ns == mtime for path, mtime in before.items() if path.parent.name in kept)
+
+
+def _all_gone(group):
+    """Wait until no worker of a killed run is left: they follow their parent."""
+    deadline = time.monotonic() + 20
+    while time.monotonic() < deadline:
+        try:
+            os.killpg(group, 0)
+        except ProcessLookupError:
+            return
+        time.sleep(0.02)
+    pytest.fail("workers outlived the run")
+
+
+def test_only_what_changed_is_made_again(run, tmp_path):
+    """A second run writes no paper; one changed client is one folder; a changed camp is all of them."""
+    camp = write_camp(tmp_path, 8)
+    out = tmp_path / "out"
+
+    def times():
+        return {path.parent.name: path.stat().st_mtime_ns for path in sorted(out.rglob("plan.txt"))}
+
+    run("roster", camp, "-o", out, *FIXED)
+    first = times()
+    run("roster", camp, "-o", out, *FIXED)
+    assert times() == first
+    client = tmp_path / "clients" / "client-004.yaml"
+    client.write_text(client.read_text(encoding="utf-8") + "# mended\n", encoding="utf-8")
+    run("roster", camp, "-o", out, *FIXED)
+    assert {name for name, when in times().items() if when != first[name]} == {"c004"}
+    camp.write_text(camp.read_text(encoding="utf-8").replace("before light", "at four"), encoding="utf-8")
+    second = times()
+    run("roster", camp, "-o", out, *FIXED)
+    assert all(when != second[name] for name, when in times().items())
+    run("roster", camp, "-o", out, "--date", "2027-09-05")
+    assert "13 days before the start" in (out / "c000" / "plan.txt").read_text(encoding="utf-8").replace("\n", " ")
+
+
+def test_a_paper_that_was_cut_short_is_made_again(run, tmp_path):
+    """As after a power cut: the length tells."""
+    camp = write_camp(tmp_path, 3)
+    run("roster", camp, "-o", tmp_path / "out", *FIXED)
+    whole = tree(tmp_path / "out")
+    (tmp_path / "out" / "c001" / "plan.txt").write_bytes(b"half")
+    (tmp_path / "out" / "c002" / "packing.txt").unlink()
+    run("roster", camp, "-o", tmp_path / "out", *FIXED)
+    assert tree(tmp_path / "out") == whole
+
+
+def test_the_folder_is_what_a_first_run_would_have_made(run, tmp_path):
+    """Clients who are gone, renamed, or broken now leave no paper behind; a file of the user's own stays."""
+    camp = write_camp(tmp_path, 6)
+    out = tmp_path / "out"
+    run("roster", camp, "-o", out, *FIXED)
+    (out / "c003" / "mine.txt").write_text("a note of the outfitter's")
+    (tmp_path / "clients" / "client-001.yaml").unlink()
+    (tmp_path / "clients" / "client-003.yaml").unlink()
+    broken = tmp_path / "clients" / "client-002.yaml"
+    broken.write_text(broken.read_text(encoding="utf-8").replace("bow:", "bov:", 1), encoding="utf-8")
+    renamed = tmp_path / "clients" / "client-004.yaml"
+    renamed.write_text(renamed.read_text(encoding="utf-8").replace("c004", "d004"), encoding="utf-8")
+    run("roster", camp, "-o", out, *FIXED)
+    assert (out / "c003" / "mine.txt").read_text() == "a note of the outfitter's"
+    shutil.rmtree(out / "c003")
+    run("roster", camp, "-o", tmp_path / "fresh", *FIXED)
+    assert tree(out) == tree(tmp_path / "fresh")
+    assert {path.name for path in out.iterdir() if path.is_dir()} == {"c000", "d004", "c005"}
+
+
+@pytest.mark.parametrize(
+    "damage", [b"", b"{", b"[]\n5\n", b'{"x": {"folder": "../../y", "files": {"a": 1}}}\n', b"\xff\n"]
+)
+def test_a_damaged_manifest_costs_time_and_nothing_else(run, tmp_path, damage):
+    """It is text in a folder, and may hold anything."""
+    camp = write_camp(tmp_path, 2)
+    run("roster", camp, "-o", tmp_path / "out", *FIXED)
+    whole = tree(tmp_path / "out")
+    (tmp_path / "out" / "manifest.jsonl").write_bytes(damage)
+    done = run("roster", camp, "-o", tmp_path / "out", *FIXED)
+    assert done.code == 1
+    assert tree(tmp_path / "out") == whole
+
+
+HOSTILE = [
+    "../../x",
+    "/etc/x",
+    "..",
+    "CON",
+    "nul.txt",
+    "a\\b",
+    "x" * 60,
+    "c1.",
+    "=cmd",
+    "manifest.jsonl",
+    "-rf",
+    "  .  ",
+]
+
+
+def test_hostile_names_stay_inside_and_all_survive(run, tmp_path):
+    """Every folder is a child of the output folder; two clients of one name have a folder each."""
+    (tmp_path / "camp" / "clients").mkdir(parents=True)
+    shutil.copy(SAMPLE / "camp.yaml", tmp_path / "camp")
+    names = [*HOSTILE, "same", "SAME"]
+    for index, name in enumerate(names):
+        text = TEXTS["eskil"].replace("id: lf05", f"id: {json.dumps(name)}")
+        (tmp_path / "camp" / "clients" / f"k{index}.yaml").write_text(text, encoding="utf-8")
+    out = tmp_path / "camp" / "out"
+    done = run("roster", tmp_path / "camp" / "camp.yaml", "-o", out, *FIXED, "--format", "json")
+    rows = json.loads(done.out)["clients"]
+    folders = {row["folder"] for row in rows}
+    assert len(folders) == len(names)
+    assert all((out / folder / "plan.txt").is_file() for folder in folders)
+    assert {"k12", "k13"} <= folders
+    assert {path.name for path in tmp_path.iterdir()} == {"camp"}
+    assert {path.name for path in (tmp_path / "camp").iterdir()} == {"camp.yaml", "clients", "out"}
+    assert "repeated-id" in done.err
+
+
+class _Tags(html.parser.HTMLParser):
+    def __init__(self):
+        super().__init__()
+        self.tags, self.texts, self.links = [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        self.links += [value for name, value in attrs if name in ("href", "src")]
+        assert not [name for name, _ in attrs if name.startswith("on") or name == "style"]
+
+    def handle_data(self, data):
+        self.texts.append(data)
+
+
+def test_no_text_of_a_client_becomes_markup_or_a_formula(run, tmp_path):
+    """Names as tags in HTML, as formulas in CSV, as control characters in text."""
+    names = [
+        "<script>alert(1)</script>",
+        '"><img src=x onerror=y>',
+        "=HYPERLINK(1)",
+        "+1",
+        "-1",
+        "@x",
+        "a\x1b[31mb",
+        "&lt;",
+    ]
+    (tmp_path / "clients").mkdir()
+    shutil.copy(SAMPLE / "camp.yaml", tmp_path)
+    for index, name in enumerate(names):
+        text = (
+            TEXTS["eskil"].replace("name: Eskil Upper Mill", f"name: {json.dumps(name)}").replace("lf05", f"k{index}")
+        )
+        (tmp_path / "clients" / f"k{index}.yaml").write_text(text, encoding="utf-8")
+    done = run("roster", tmp_path / "camp.yaml", "-o", tmp_path / "out", *FIXED)
+    assert "\x1b" not in done.out
+    page = _Tags()
+    page.feed((tmp_path / "out" / "overview.html").read_text(encoding="utf-8"))
+    assert not {"script", "img", "iframe", "link"} & set(page.tags)
+    assert set(page.links) == {f"k{index}/" for index in range(len(names))}
+    assert {names[0], names[1], names[7]} <= set(page.texts)
+    text = (tmp_path / "out" / "overview.csv").read_text(encoding="utf-8")
+    cells = [cell for row in csv.reader(io.StringIO(text)) for cell in row]
+    assert not [cell for cell in cells if cell[:1] in ("=", "+", "-", "@", "\t", "\r")]
+    assert {"'=HYPERLINK(1)", "'+1", "'-1", "'@x"} <= set(cells)
+    assert run("roster", tmp_path / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--format", "csv").out == text
+
+
+def test_a_markdown_overview_keeps_names_as_text(run, tmp_path):
+    """The same page as Markdown."""
+    done = run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--format", "markdown")
+    assert done.out.startswith("# Larkspur Forks camp: 6 clients")
+    assert "| Asa of the Ferry | lf01 |" in re.sub(" +", " ", done.out)
+
+
+def test_a_table_of_clients_gives_the_papers_of_their_files(run, tmp_path):
+    """The sample's clients as a spreadsheet: the same plans but for the fingerprint of the file."""
+    import yaml
+
+    from readiness.camp.table import write_table
+
+    rows = write_table([yaml.load(text, yaml.BaseLoader) for text in TEXTS.values()])
+    (tmp_path / "clients.csv").write_bytes(b"\xef\xbb\xbf" + rows.replace("\n", "\r\n").encode())
+    text = (SAMPLE / "camp.yaml").read_text(encoding="utf-8").replace("clients: clients", "clients: clients.csv")
+    (tmp_path / "camp.yaml").write_text(text, encoding="utf-8")
+    run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "files", *FIXED)
+    run("roster", tmp_path / "camp.yaml", "-o", tmp_path / "table", *FIXED)
+    for paper in sorted(tmp_path.glob("files/*/*.txt")):
+        twin = tmp_path / "table" / paper.relative_to(tmp_path / "files")
+        left, right = (re.sub(r"\b[0-9a-f]{12,64}\b", "#", p.read_text(encoding="utf-8")) for p in (paper, twin))
+        assert left == right
+
+
+def test_all_ready_ends_with_0(run, tmp_path):
+    """A camp of one ready client."""
+    (tmp_path / "clients").mkdir()
+    shutil.copy(SAMPLE / "camp.yaml", tmp_path)
+    (tmp_path / "clients" / "asa.yaml").write_text(TEXTS["asa"], encoding="utf-8")
+    assert run("roster", tmp_path / "camp.yaml", "-o", tmp_path / "out", *FIXED).code == 0
+
+
+def test_a_bad_camp_file_ends_with_2_and_makes_nothing(run, tmp_path):
+    """Every mistake of the camp file at its place, and no folder."""
+    text = (SAMPLE / "camp.yaml").read_text(encoding="utf-8").replace("elevation: 7450 ft", "elevation: 7450")
+    (tmp_path / "camp.yaml").write_text(text, encoding="utf-8")
+    done = run("roster", tmp_path / "camp.yaml", "-o", tmp_path / "out", *FIXED)
+    assert (done.code, done.out) == (2, "")
+    assert re.search(r"camp\.yaml:\d+:\d+: error\[bare-number\]", done.err)
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_folder_with_other_files_is_not_written_into(run, tmp_path):
+    """A slip with -o must not mix papers into someone's documents."""
+    (tmp_path / "letter.txt").write_text("dear")
+    done = run("roster", SAMPLE / "camp.yaml", "-o", tmp_path, *FIXED)
+    assert done.code == 2
+    assert "no roster made" in done.err
+    assert [path.name for path in tmp_path.iterdir()] == ["letter.txt"]
+
+
+def test_a_folder_that_cannot_be_made_is_told(run, tmp_path):
+    """A file stands in the way."""
+    (tmp_path / "out").write_text("")
+    done = run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out" / "deeper", *FIXED)
+    assert done.code == 2
+    assert "cannot be written" in done.err
+
+
+def test_a_pack_of_the_users_own_speaks_on_every_plan(run, tmp_path):
+    """--checklists, as for one trip."""
+    pack = re.search(r"```yaml\n(pack: river-camp.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL)[
+        1
+    ]
+    (tmp_path / "packs").mkdir()
+    (tmp_path / "packs" / "river.yaml").write_text(pack, encoding="utf-8")
+    run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--checklists", tmp_path / "packs")
+    assert "RIV-010" in (tmp_path / "out" / "lf01" / "plan.txt").read_text(encoding="utf-8")
+    (tmp_path / "packs" / "river.yaml").write_text(pack.replace("stage: arrival", "stage: never"), encoding="utf-8")
+    assert (
+        run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "o2", *FIXED, "--checklists", tmp_path / "packs").code == 2
+    )
+
+
+def test_our_own_fault_with_one_client_is_told_and_the_others_go_on(run, tmp_path, monkeypatch):
+    """A paper that fails for one client."""
+    from readiness.camp import papers
+
+    def fragile(plan):
+        if plan.trip.hunter_id == "lf03":
+            raise RuntimeError("ink")
+        return b"fine"
+
+    monkeypatch.setitem(papers.PAPERS, "plan.txt", fragile)
+    done = run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--jobs", "1", "--format", "json")
+    rows = {row["id"]: row for row in json.loads(done.out)["clients"]}
+    assert "RuntimeError: ink" in rows["lf03"]["errors"][0]
+    assert not (tmp_path / "out" / "lf03").exists()
+    assert (tmp_path / "out" / "lf04" / "plan.txt").read_bytes() == b"fine"
+
+
+def test_a_terminal_sees_a_bar_with_the_time_left(tmp_path):
+    """On a pseudo-terminal, standard error moves; on a pipe it stays quiet."""
+    pty = pytest.importorskip("pty")
+    ours, theirs = pty.openpty()
+    command = [
+        sys.executable,
+        "-m",
+        "readiness",
+        "roster",
+        str(SAMPLE / "camp.yaml"),
+        "-o",
+        str(tmp_path / "out"),
+        *FIXED,
+    ]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=theirs)
+    os.close(theirs)
+    seen = b""
+    try:
+        while chunk := os.read(ours, 4096):
+            seen += chunk
+    except OSError:  # the other end is closed
+        pass
+    process.wait()
+    os.close(ours)
+    assert b"Papers" in seen
+    assert b"6/6" in seen
+    quiet = subprocess.run([*command[:-4], "-o", str(tmp_path / "two"), *FIXED], capture_output=True, check=False)
+    assert b"Papers" not in quiet.stderr
