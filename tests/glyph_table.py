@@ -1,8 +1,8 @@
-"""Writes readiness/render/glyphs.json anew: the characters of each font that the typst wheel carries.
+"""Writes readiness/render/glyphs.json anew: the characters of our own fonts and of each that the typst wheel carries.
 
     python tests/glyph_table.py
 
-The fonts lie uncompressed inside typst's extension module; each is found by its table directory and read by fontTools.
+Those fonts lie uncompressed inside typst's extension module; each is found by its table directory and read by fontTools.
 A family counts a character when each of its upright faces that pages use has it: regular, semibold, bold.
 """
 
@@ -14,7 +14,8 @@ from pathlib import Path
 import typst
 from fontTools.ttLib import TTFont
 
-FAMILIES = ("DejaVu Sans Mono", "Libertinus Serif", "New Computer Modern")
+FAMILIES = ("DejaVu Sans", "DejaVu Sans Mono", "Libertinus Serif", "New Computer Modern")
+OWN = Path(__file__).resolve().parents[1] / "readiness" / "render" / "fonts"
 TARGET = Path(__file__).resolve().parents[1] / "readiness" / "render" / "glyphs.json"
 
 
@@ -61,7 +62,8 @@ def ranges(characters):
 
 def table():
     """Family -> ranges that both its faces have."""
-    common = {}
+    own = [set(TTFont(path).getBestCmap()) for path in sorted(OWN.glob("*.ttf"))]
+    common = {"DejaVu Sans": set.intersection(*own)}
     for family, characters in embedded_fonts():
         common[family] = common.get(family, characters) & characters
     return {family: ranges(common[family]) for family in FAMILIES}

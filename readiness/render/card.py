@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness import stages
 from readiness.render.card_back import back_face, stage_face
-from readiness.render.card_front import front_face
+from readiness.render.card_front import drift_face, front_face
 from readiness.render.typeset import typeset
 from readiness.showing import shown
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from readiness.plan import Plan
 
 SIZES = ("pocket", "a6", "letter", "a4")
-FACES = ("front", "back", "wind", "slope", "stages", *stages.KEYS)
+FACES = ("front", "back", "drift", "wind", "slope", "stages", *stages.KEYS)
 DEFAULT_FACES = ("front", "back")
 PER_PAGE = {"pocket": (1,), "a6": (1,), "letter": (4, 2, 1), "a4": (4, 2, 1)}
 PNG_DPI = 300
@@ -34,9 +34,10 @@ class _Paper(NamedTuple):
 
 
 # A6: the area of 95 x 130 mm fits both families of paper. Quarters of Letter are 9 mm lower than A6, and those of A4
-# are made alike, so that the same card comes from both; a thumb's width stays free at the foot of each.
+# are made alike, so that the same card comes from both; a thumb's width stays free at the foot of each. A pocket card has no
+# room to spare for it: it is held by its edges.
 _PAPERS = {
-    "pocket": _Paper(76.2, 127.0, 4.0, 3.5, 12.0),
+    "pocket": _Paper(76.2, 127.0, 4.0, 3.5, 4.0),
     "a6": _Paper(105.0, 148.0, 5.0, 5.0, 13.0),
     "letter": _Paper(105.0, 139.5, 5.0, 5.0, 12.0, (215.9, 279.4)),
     "a4": _Paper(105.0, 139.5, 5.0, 5.0, 12.0, (210.0, 297.0)),
@@ -59,9 +60,11 @@ def card_data(plan: Plan, *, faces: Iterable[str] = DEFAULT_FACES) -> dict[str, 
     wanted = tuple(faces)
     made = []
     if "front" in wanted:
-        made.append(front_face(plan))
+        made.append(front_face(plan, picture="drift" not in wanted))
     if "back" in wanted:
         made.append(back_face(plan))
+    if "drift" in wanted:
+        made.append(drift_face(plan))
     if "wind" in wanted or "slope" in wanted:
         from readiness.render.card_field import field_faces
 
@@ -130,7 +133,7 @@ def _identity_of(plan: Plan, who: str, home: str) -> list[str]:
     stated = "" if trip.home.temperatures_c else " (standard air)"
     shot = trip.reference.shot_on
     return [
-        f"{who}. Bow: {bow}. Units: {units}.",
+        f"{who}, {bow}, units {units}.",
         f"Baseline {shot or 'date not recorded'}, {home}, {elevation}, {temperature}{stated}.",
         f"Not valid if strings, rest, sight or arrows changed since {shot or 'the sight was set'}.",
         f"readiness {plan.version}, made {plan.today}.",

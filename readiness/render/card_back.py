@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from itertools import groupby
 from pathlib import Path
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from readiness.stages import Stage
 
 Item = dict[str, Any]
+LEAST_CAUTION = 60  # letters: a shorter first sentence names a danger and no way around it
 MOST_STEPS = 7  # in one block of a printed checklist
 
 
@@ -26,8 +28,9 @@ def back_face(plan: Plan) -> dict[str, Any]:
 
 
 def _knock(plan: Plan) -> Iterator[Item]:
-    """Cautions of the moment, then every step with a number, its own cautions before it."""
-    yield from _cautions(plan.cautions_before_stage("knock"), set())
+    """Cautions of the moment, then every step with a number, its own cautions before it; short, for cold hands."""
+    yield {"kind": "text", "text": "In short; in full in the plan."}
+    yield from _cautions(plan.cautions_before_stage("knock"), set(), short=True)
     told = {caution.id for caution in plan.cautions_before_stage("knock")}
     number = 0
     for (block, mode), group in groupby(plan.steps_of("knock"), key=lambda step: (step.block, step.mode)):
@@ -35,8 +38,8 @@ def _knock(plan: Plan) -> Iterator[Item]:
         yield {"kind": "head", "text": f"{block or 'After a knock'} ({mode})"}
         for step in steps:
             number += 1
-            yield from _cautions(plan.cautions_before_step(step.id), told)
-            yield _step(step, number=number)
+            yield from _cautions(plan.cautions_before_step(step.id), told, short=True)
+            yield _short_step(step, number)
     if number == 0:
         yield {"kind": "text", "text": "cannot tell: no step for a knock in the rule packs"}
     yield from _unknown(plan, "knock")
@@ -51,7 +54,7 @@ def stage_face(plan: Plan, stage: Stage) -> dict[str, Any]:
             items.append({"kind": "head", "text": f"{title} ({mode})" if title and mode else title or mode})
         for step in steps:
             items += _cautions(plan.cautions_before_step(step.id), told)
-            items.append(_step(step, box=True))
+            items.append(_step(step))
     items += _unknown(plan, stage.key)
     if not items:
         items.append({"kind": "text", "text": "No step of this stage concerns this trip."})
@@ -72,13 +75,21 @@ def _stop_first(steps: Any) -> list[Step]:
     return sorted(steps, key=lambda step: not step.stop)
 
 
-def _step(step: Step, *, number: int | None = None, box: bool = False) -> Item:
+def _short_step(step: Step, number: int) -> Item:
+    """One line: title, what must be so. A STOP step says all of that, and what to do if it is not so."""
+    item = {"kind": "step", "number": number, "box": False, "stop": step.stop, "title": step.title}
+    if step.stop:
+        return {**item, "lines": [step.expect], "if_not": f"{sentences(step.if_not)[0]}"}
+    return {**item, "lines": [f"{re.split(r';|[.](?= )', step.expect)[0].removesuffix('.')}."]}
+
+
+def _step(step: Step) -> Item:
     """A step where the words are read while it is done says what to do; one that is confirmed only what must be so."""
     lines = [step.do] if step.mode != "do, then confirm" else []
     return {
         "kind": "step",
-        "number": number,
-        "box": box,
+        "number": None,
+        "box": True,
         "stop": step.stop,
         "title": step.title,
         "lines": [*lines, step.expect],
@@ -86,13 +97,37 @@ def _step(step: Step, *, number: int | None = None, box: bool = False) -> Item:
     }
 
 
-def _cautions(cautions: Sequence[PlanCaution], told: set[str]) -> Iterator[Item]:
-    """Each in full where the card says it first; told already, it is not said again."""
+def sentences(text: str) -> list[str]:
+    """Whole sentences; a full stop ends one where a space and a capital follow.
+
+    >>> sentences("Stop. Rest 1.5 h. Then look.")
+    ['Stop.', 'Rest 1.5 h.', 'Then look.']
+    """
+    return re.split(r"(?<=[.!?]) (?=[A-Z])", text)
+
+
+def shortened(text: str) -> str:
+    """The first sentence of a caution, and further ones until it says not only the danger but what to do.
+
+    >>> shortened("A bare shaft can leave the line. Begin at 5 yd; broad butt, nobody forward. Field points only.")
+    'A bare shaft can leave the line. Begin at 5 yd; broad butt, nobody forward.'
+    """
+    kept = ""
+    for sentence in sentences(text):
+        if len(kept) >= LEAST_CAUTION:
+            break
+        kept = f"{kept} {sentence}".strip()
+    return kept
+
+
+def _cautions(cautions: Sequence[PlanCaution], told: set[str], *, short: bool = False) -> Iterator[Item]:
+    """Each where the card comes to it first; told already, it is not said again."""
     for caution in cautions:
         if caution.id not in told:
             told.add(caution.id)
             doubt = f" ({caution.reason})" if caution.outcome == "cannot tell" else ""
-            yield {"kind": "caution", "text": f"{caution.text}{doubt}", "keep": bool(caution.before)}
+            text = shortened(caution.text) if short else caution.text
+            yield {"kind": "caution", "text": f"{text}{doubt}", "keep": bool(caution.before)}
 
 
 def _unknown(plan: Plan, stage: str) -> Iterator[Item]:
@@ -111,24 +146,20 @@ def _closing(plan: Plan, stage: str) -> str:
 def _causes() -> Iterator[Item]:
     """What a miss means, by how it grows: the data of causes.json."""
     data = _cause_data()
-    bare, fletched = data["bare shaft"], data["fletched"]
-    yield {"kind": "head", "text": bare["title"]}
-    yield {"kind": "text", "text": bare["lead"], "keep": True}
-    yield from ({"kind": "text", "lead": landed, "text": text} for landed, text in bare["rows"])
-    yield {"kind": "head", "text": fletched["title"]}
-    yield {"kind": "text", "text": fletched["lead"], "keep": True}
-    rows = [[growth, {"lead": landed, "text": text}] for growth, landed, text in fletched["rows"]]
-    yield {
-        "kind": "table",
-        "columns": ["auto", "1fr"],
-        "wide_only": [],
-        "header": fletched["header"],
-        "rows": rows,
-        "big": [0],
-    }
+    for part in data["tables"]:
+        yield {"kind": "head", "text": part["title"]}
+        yield {"kind": "text", "text": part["lead"], "keep": True}
+        yield {
+            "kind": "table",
+            "columns": part["columns"],
+            "wide_only": [],
+            "header": part["header"],
+            "rows": part["rows"],
+            "big": [],
+        }
     yield {"kind": "text", "text": f"({data['basis']})"}
     yield {"kind": "head", "text": data["stop"]["title"]}
-    yield from ({"kind": "text", "text": f"- {line}"} for line in data["stop"]["lines"])
+    yield {"kind": "text", "text": data["stop"]["text"]}
 
 
 @cache

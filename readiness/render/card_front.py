@@ -23,30 +23,38 @@ if TYPE_CHECKING:
 Item = dict[str, Any]
 
 
-def front_face(plan: Plan) -> dict[str, Any]:
-    """Pins there, what the arrows must show, limits, drift picture."""
-    items = [
+def front_face(plan: Plan, *, picture: bool = True) -> dict[str, Any]:
+    """Pins there, what the arrows must show, limits; with picture the drift too, where a card is wide enough."""
+    items: list[Item] = [
         *({"kind": "caution", "text": notice} for notice in plan.notices),
+        *_places(plan),
         {"kind": "text", "text": "Marks first, bare shaft next, sight last."},
-        *(item for place in plan.forecast.destinations for item in _pins(place, plan)),
         *_bare_shaft(plan),
         *_zeros(plan),
         *_limits(plan),
-        *_picture(plan),
     ]
+    if picture:
+        items += ({**item, "wide": True} for item in _picture(plan))
     return {"title": "Pins and zeros", "closing": "Pins and zeros read", "items": items}
 
 
-def _pins(place: Destination, plan: Plan) -> Iterator[Item]:
-    """One place: a row for each pin, then what must be known before a sight is touched."""
-    units = plan.units
+def drift_face(plan: Plan) -> dict[str, Any]:
+    """The drift picture alone, for a card of any size."""
+    return {"title": "Drift", "closing": "Drift read", "items": list(_picture(plan))}
+
+
+def _places(plan: Plan) -> Iterator[Item]:
+    """Two places share a table; one alone has room for the span of its shift and where a pin hits."""
+    places = plan.forecast.destinations
+    for first in range(0, len(places), 2):
+        pair = places[first : first + 2]
+        yield from _one_place(pair[0], plan) if len(pair) == 1 else _two_places(pair, "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[first:], plan)
+
+
+def _one_place(place: Destination, plan: Plan) -> Iterator[Item]:
     pins = pins_there(place.cases)
-    low, high = (case.conditions.air.temperature_c + 273.15 for case in (place.cases[0], place.cases[-1]))
-    ends = shown(low, "temperature", units), shown(high, "temperature", units)
-    air = ends[1] if len(place.cases) == 1 else f"{ends[0].split()[0]} to {ends[1]}"
-    elevation = shown(place.cases[0].conditions.elevation_m, "elevation", units)
-    yield {"kind": "head", "text": place.name, "small": f"{elevation}, {air}"}
-    offset, distance = shown_unit("offset", units), shown_unit("distance", units)
+    offset, distance = shown_unit("offset", plan.units), shown_unit("distance", plan.units)
+    yield {"kind": "head", "text": place.name, "small": _air(place, plan)}
     yield {
         "kind": "table",
         "columns": ["auto", "auto", "auto", "1fr"],
@@ -58,20 +66,65 @@ def _pins(place: Destination, plan: Plan) -> Iterator[Item]:
     yield from ({"kind": "text", "text": note} for note in _notes(pins, plan))
 
 
+def _two_places(places: Sequence[Destination], letters: str, plan: Plan) -> Iterator[Item]:
+    """Pins down, places across; of the cases of a place the one that shifts most, which is that of its advice."""
+    offset, distance = shown_unit("offset", plan.units), shown_unit("distance", plan.units)
+    sights = [pins_there(place.cases) for place in places]
+    for letter, place in zip(letters, places, strict=False):
+        yield {"kind": "text", "lead": f"{letter}", "text": f"{place.name}, {_air(place, plan)}", "keep": True}
+    header: list[Any] = [["pin", distance]]
+    for letter, _ in zip(letters, places, strict=False):
+        header += [[f"{letter} shift", offset], [f"{letter}", "sight"]]
+    yield {
+        "kind": "table",
+        "columns": ["auto", *["auto", "1fr"] * len(places)],
+        "wide_only": [],
+        "header": header,
+        "rows": [_pins_row(pins, plan) for pins in zip(*sights, strict=True)],
+        "big": [0, 1, 3],
+    }
+    yield {"kind": "text", "text": f"Shift, up +: the most between coldest and warmest, {letters[0]} and {letters[1]}."}
+    told: set[str] = set()
+    for letter, pins in zip(letters, sights, strict=False):
+        for note in _notes(pins, plan):
+            same = all(note in _notes(other, plan) for other in sights)
+            if note not in told:
+                told.add(note)
+                yield {"kind": "text", "text": note} if same else {"kind": "text", "lead": letter, "text": note}
+
+
+def _air(place: Destination, plan: Plan) -> str:
+    units = plan.units
+    low, high = (case.conditions.air.temperature_c + 273.15 for case in (place.cases[0], place.cases[-1]))
+    ends = shown(low, "temperature", units), shown(high, "temperature", units)
+    air = ends[1] if len(place.cases) == 1 else f"{ends[0].split()[0]} to {ends[1]}"
+    return f"{shown(place.cases[0].conditions.elevation_m, 'elevation', units)}, {air}"
+
+
 def _pin_row(pin: PinThere, plan: Plan) -> list[str]:
     units = plan.units
-    sight = pin.worst.advice
-    if sight == "move":
-        sight = (
-            f"{shown(abs(pin.worst.sight_move_m), 'fine', units)} {'up' if pin.worst.sight_move_m > 0 else 'down'} *"
-        )
     there = pin.worst.equivalent_distance_m
     return [
         shown(pin.distance_m, "distance", units, unit=False),
         _span(pin.least, pin.most, plan),
         "-" if there is None else shown(there, "exact distance", units, unit=False),
-        sight,
+        _sight(pin, plan),
     ]
+
+
+def _pins_row(pins: Sequence[PinThere], plan: Plan) -> list[str]:
+    row = [shown(pins[0].distance_m, "distance", plan.units, unit=False)]
+    for pin in pins:
+        most = max(pin.least, pin.most, key=abs)
+        row += [shown(most, "offset", plan.units, sign=True, unit=False), _sight(pin, plan)]
+    return row
+
+
+def _sight(pin: PinThere, plan: Plan) -> str:
+    if pin.worst.advice != "move":
+        return pin.worst.advice
+    move = pin.worst.sight_move_m
+    return f"{shown(abs(move), 'fine', plan.units)} {'up' if move > 0 else 'down'} *"
 
 
 def _span(least_m: float, most_m: float, plan: Plan) -> str:
@@ -117,8 +170,8 @@ def _bare_shaft(plan: Plan) -> Iterator[Item]:
         "tolerance": check.tolerance_m,
         "big": [base.clock, offset],
         "lines": [
-            f"within {within}, {pairs}{_basis(check)}.",
-            f"From the fletched group: {place}. Not so? Do not move the sight.",
+            f"within {within}, {pairs}{_basis(check)}:",
+            f"{place} of the fletched. Not so? Do not move the sight.",
         ],
         "alt": f"Clock face: fletched group at the centre, bare shaft at {base.clock}, {offset} off, within {within}.",
     }
@@ -134,8 +187,7 @@ def _basis(check: Expectation) -> str:
 
 def _zeros(plan: Plan) -> Iterator[Item]:
     checks = plan.checks
-    yield {"kind": "head", "text": "Zeros there"}
-    yield {"kind": "text", "text": "Middle of the group, from the aiming point.", "keep": True}
+    yield {"kind": "head", "text": "Zeros there", "small": "group's middle, from the aim"}
     yield _zero("Near zero", checks.near_zero, plan)
     if checks.far_zero is not None:
         yield _zero("Far zero", checks.far_zero, plan)
@@ -169,7 +221,7 @@ def _limits(plan: Plan) -> Iterator[Item]:
         "kind": "value",
         "label": f"Limit: nine in ten inside {zone}",
         "big": [f"home {told(future.limit_home)}", f"there {told(future.limit_there)}"],
-        "note": f"Nothing is said beyond your farthest group, {shown(future.spreads[-1][0], 'distance', units)}.",
+        "note": f"Beyond {shown(future.spreads[-1][0], 'distance', units)}, your farthest group: cannot tell.",
     }
 
 

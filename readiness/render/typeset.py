@@ -66,7 +66,7 @@ def _compiler() -> Any:
     """One compiler for every page of the process: it keeps its fonts and what it has read of the templates."""
     import typst
 
-    return typst.Compiler(root=_HERE, ignore_system_fonts=True)
+    return typst.Compiler(root=_HERE, font_paths=[_HERE / "fonts"], ignore_system_fonts=True)
 
 
 @cache
