@@ -72,7 +72,8 @@ def card_data(plan: Plan, *, faces: Iterable[str] = DEFAULT_FACES) -> dict[str, 
     for stage in stages.ALL:
         if "stages" in wanted or stage.key in wanted:
             made.append(stage_face(plan, stage))
-    return {"trip": plan.trip.name, "identity": _identity(plan), "brief": _brief(plan), "faces": made}
+    made_on = f"{plan.today}, v{plan.version}"
+    return {"trip": plan.trip.name, "made": made_on, "identity": _identity(plan), "brief": _brief(plan), "faces": made}
 
 
 def card_bytes(
@@ -127,14 +128,13 @@ def _cut(name: str) -> str:
 def _identity_of(plan: Plan, who: str, home: str) -> list[str]:
     trip, units = plan.trip, plan.units
     at = plan.forecast.home
-    bow = f"{shown(trip.bow.draw_weight_n, 'force', units)}, {shown(trip.bow.draw_length_m, 'offset', units)} draw"
+    bow = f"{shown(trip.bow.draw_weight_n, 'force', units)}, {shown(trip.bow.draw_length_m, 'offset', units)}"
     temperature = shown(at.air.temperature_c + 273.15, "temperature", units)
     elevation = shown(at.elevation_m, "elevation", units)
     stated = "" if trip.home.temperatures_c else " (standard air)"
     shot = trip.reference.shot_on
     return [
-        f"{who}, {bow}, units {units}.",
-        f"Baseline {shot or 'date not recorded'}, {home}, {elevation}, {temperature}{stated}.",
-        f"Not valid if strings, rest, sight or arrows changed since {shot or 'the sight was set'}.",
-        f"readiness {plan.version}, made {plan.today}.",
+        f"{who}, {bow}, {units}.",
+        f"Baseline: {home}, {elevation}, {temperature}{stated}.",
+        f"Not valid if strings, rest, sight or arrows changed since {shot or 'the sight was set, date not recorded'}.",
     ]

@@ -29,13 +29,17 @@ def back_face(plan: Plan) -> dict[str, Any]:
 
 def _knock(plan: Plan) -> Iterator[Item]:
     """Cautions of the moment, then every step with a number, its own cautions before it; short, for cold hands."""
-    yield {"kind": "text", "text": "In short; in full in the plan."}
-    yield from _cautions(plan.cautions_before_stage("knock"), set(), short=True)
+    modes = {step.mode for step in plan.steps_of("knock")}
+    mode = modes.pop() if len(modes) == 1 else ""
+    short = "In short; in full in the plan."
+    yield {"kind": "text", "lead": mode.capitalize(), "text": short} if mode else {"kind": "text", "text": short}
+    for caution in _cautions(plan.cautions_before_stage("knock"), set()):
+        yield {**caution, "text": sentences(caution["text"])[0]}
     told = {caution.id for caution in plan.cautions_before_stage("knock")}
     number = 0
-    for (block, mode), group in groupby(plan.steps_of("knock"), key=lambda step: (step.block, step.mode)):
+    for (block, its_mode), group in groupby(plan.steps_of("knock"), key=lambda step: (step.block, step.mode)):
         steps = _stop_first(group)
-        yield {"kind": "head", "text": f"{block or 'After a knock'} ({mode})"}
+        yield {"kind": "head", "text": (block or "After a knock") + ("" if mode or not its_mode else f" ({its_mode})")}
         for step in steps:
             number += 1
             yield from _cautions(plan.cautions_before_step(step.id), told, short=True)

@@ -27,15 +27,15 @@ def front_face(plan: Plan, *, picture: bool = True) -> dict[str, Any]:
     """Pins there, what the arrows must show, limits; with picture the drift too, where a card is wide enough."""
     items: list[Item] = [
         *({"kind": "caution", "text": notice} for notice in plan.notices),
-        *_places(plan),
         {"kind": "text", "text": "Marks first, bare shaft next, sight last."},
+        *_places(plan),
         *_bare_shaft(plan),
         *_zeros(plan),
         *_limits(plan),
     ]
     if picture:
         items += ({**item, "wide": True} for item in _picture(plan))
-    return {"title": "Pins and zeros", "closing": "Pins and zeros read", "items": items}
+    return {"title": "Pins and zeros", "closing": "Pins read", "items": items}
 
 
 def drift_face(plan: Plan) -> dict[str, Any]:
@@ -83,7 +83,7 @@ def _two_places(places: Sequence[Destination], letters: str, plan: Plan) -> Iter
         "rows": [_pins_row(pins, plan) for pins in zip(*sights, strict=True)],
         "big": [0, 1, 3],
     }
-    yield {"kind": "text", "text": f"Shift, up +: the most between coldest and warmest, {letters[0]} and {letters[1]}."}
+    yield {"kind": "text", "text": "Shift, up +: the most, coldest to warmest."}
     told: set[str] = set()
     for letter, pins in zip(letters, sights, strict=False):
         for note in _notes(pins, plan):
@@ -187,7 +187,7 @@ def _basis(check: Expectation) -> str:
 
 def _zeros(plan: Plan) -> Iterator[Item]:
     checks = plan.checks
-    yield {"kind": "head", "text": "Zeros there", "small": "group's middle, from the aim"}
+    yield {"kind": "head", "text": "Zeros there", "small": "from the aiming point"}
     yield _zero("Near zero", checks.near_zero, plan)
     if checks.far_zero is not None:
         yield _zero("Far zero", checks.far_zero, plan)
@@ -221,7 +221,7 @@ def _limits(plan: Plan) -> Iterator[Item]:
         "kind": "value",
         "label": f"Limit: nine in ten inside {zone}",
         "big": [f"home {told(future.limit_home)}", f"there {told(future.limit_there)}"],
-        "note": f"Beyond {shown(future.spreads[-1][0], 'distance', units)}, your farthest group: cannot tell.",
+        "note": f"Beyond {shown(future.spreads[-1][0], 'distance', units)}: cannot tell.",
     }
 
 
@@ -251,8 +251,8 @@ def _picture(plan: Plan) -> Iterator[Item]:
         "across": shown_unit("distance", units),
         "alt": f"Drift picture for {words}. {_picture_words(case, plan)}",
     }
-    bars = "Bar: 95 of 100 of your arrows." if plan.forecast.spreads else "No bars: no group recorded."
-    yield {"kind": "text", "text": f"Line: shift. Dashes: its band, 95 in 100. {bars}"}
+    bars = "bar: your arrows, the same." if plan.forecast.spreads else "no bars: no group recorded."
+    yield {"kind": "text", "text": f"Line: shift; dashes: 95 in 100; {bars}"}
 
 
 def _picture_words(case: Case, plan: Plan) -> str:
