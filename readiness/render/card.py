@@ -72,7 +72,7 @@ def card_data(plan: Plan, *, faces: Iterable[str] = DEFAULT_FACES) -> dict[str, 
     for stage in stages.ALL:
         if "stages" in wanted or stage.key in wanted:
             made.append(stage_face(plan, stage))
-    made_on = f"{plan.today}, v{plan.version}"
+    made_on = f"made {plan.today}"
     return {"trip": plan.trip.name, "made": made_on, "identity": _identity(plan), "brief": _brief(plan), "faces": made}
 
 
@@ -137,4 +137,5 @@ def _identity_of(plan: Plan, who: str, home: str) -> list[str]:
         f"{who}, {bow}, {units}.",
         f"Baseline: {home}, {elevation}, {temperature}{stated}.",
         f"Not valid if strings, rest, sight or arrows changed since {shot or 'the sight was set, date not recorded'}.",
+        f"Version {plan.version}.",
     ]

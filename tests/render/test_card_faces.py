@@ -32,17 +32,27 @@ def _kinds(items, kind):
 
 
 def test_each_place_has_every_pin_with_its_shift_and_what_to_do(a_plan):
-    """Two camps, five pins each: the shift of coldest and warmest as in the forecast, and leave."""
+    """Two camps share a table of five pins: for each the most that coldest and warmest shift, as in the forecast, and leave."""
     plan, _ = a_plan("high-basin")
-    tables = _kinds(_front(plan), "table")
-    assert [len(table["rows"]) for table in tables] == [5, 5]
-    for destination, table in zip(plan.forecast.destinations, tables, strict=True):
+    (table,) = _kinds(_front(plan), "table")
+    assert len(table["rows"]) == 5
+    for place, destination in enumerate(plan.forecast.destinations):
         for index, row in enumerate(table["rows"]):
-            shifts = sorted(abs(case.pins[index].shift_m) / 0.0254 for case in destination.cases)
-            told = [abs(float(number)) for number in re.findall(r"[-+]?\d+\.\d", row[1])]
-            assert told[0] == pytest.approx(shifts[0], abs=0.0501)
-            assert told[-1] == pytest.approx(shifts[-1], abs=0.0501)
-            assert row[3] == "leave"
+            most = max((case.pins[index].shift_m / 0.0254 for case in destination.cases), key=abs)
+            assert float(row[1 + 2 * place]) == pytest.approx(most, abs=0.0501)
+            assert row[2 + 2 * place] == "leave"
+
+
+def test_one_place_alone_has_the_span_of_its_shift(a_plan):
+    """One camp, four pins: from the least to the most of coldest and warmest."""
+    plan, _ = a_plan("river-breaks")
+    (table,) = _kinds(_front(plan), "table")
+    (destination,) = plan.forecast.destinations
+    for index, row in enumerate(table["rows"]):
+        shifts = sorted(abs(case.pins[index].shift_m) / 0.0254 for case in destination.cases)
+        told = [abs(float(number)) for number in re.findall(r"[-+]?\d+\.\d", row[1])]
+        assert told[0] == pytest.approx(shifts[0], abs=0.0501)
+        assert told[-1] == pytest.approx(shifts[-1], abs=0.0501)
 
 
 def test_move_is_never_said_without_its_condition(a_plan):
@@ -53,7 +63,7 @@ def test_move_is_never_said_without_its_condition(a_plan):
     advised = {pin.advice for _, case in plan.forecast.cases for pin in case.pins}
     assert "move" in advised
     front = _front(plan)
-    moved = [row[3] for table in _kinds(front, "table") for row in table["rows"] if row[3].endswith("*")]
+    moved = [row[i] for table in _kinds(front, "table") for row in table["rows"] for i in (2, 4) if row[i].endswith("*")]
     assert moved
     assert all(re.fullmatch(r"\d+\.\d\d in (up|down) \*", cell) for cell in moved)
     assert "* Move the pin only after the marks and the bare shaft pass." in _words(front)
@@ -63,10 +73,10 @@ def test_without_groups_every_doubt_is_said(a_plan, without):
     """No group: every pin, the far zero and the limit say cannot tell: no group recorded."""
     plan, _ = a_plan("high-basin", without("high-basin", *NO_GROUPS))
     front = _front(plan)
-    assert all(row[3] == "cannot tell" for table in _kinds(front, "table") for row in table["rows"])
+    assert all({row[2], row[4]} == {"cannot tell"} for table in _kinds(front, "table") for row in table["rows"])
     texts = [item["text"] for item in _kinds(front, "text")]
-    assert sum("cannot tell: no group recorded" in text for text in texts) >= 4
-    assert "No bars: no group recorded." in _words(front)
+    assert sum("cannot tell: no group recorded" in text for text in texts) >= 3
+    assert "no bars: no group recorded." in _words(front)
     wind, slope = card_data(plan, faces=["wind", "slope"])["faces"]
     for face in (wind, slope):
         assert _kinds(face["items"], "table") == []
@@ -79,7 +89,8 @@ def test_nothing_is_advised_beyond_the_longest_group(a_plan):
     plan, _ = a_plan("high-basin", cut)
     front = _front(plan)
     for table in _kinds(front, "table"):
-        assert [row[3] for row in table["rows"]][-2:] == ["cannot tell"] * 2
+        assert [row[i] for row in table["rows"][-2:] for i in (2, 4)] == ["cannot tell"] * 4
+        assert [row[2] for row in table["rows"][:-2]] == ["leave"] * 3
     assert "cannot tell: farthest recorded group is at 40 yd. No advice from 50 yd on." in _words(front)
     for face in card_data(plan, faces=["wind", "slope"])["faces"]:
         for table in _kinds(face["items"], "table"):
@@ -150,39 +161,54 @@ def test_after_a_knock_is_numbered_with_stop_steps_first_in_each_block(a_plan):
 
 
 def test_every_caution_stands_before_its_step(a_plan):
-    """A caution of a knock step is said in full before that step, once."""
+    """A caution of a knock step is said before that step, once, by its first sentences; the plan has it in full."""
     plan, _ = a_plan("high-basin")
     back = _back(plan)
     for step in plan.steps_of("knock"):
         at = next(i for i, item in enumerate(back) if item.get("title") == step.title)
         for caution in plan.cautions_before_step(step.id):
             told = [
-                i for i, item in enumerate(back) if item["kind"] == "caution" and item["text"].startswith(caution.text)
+                i
+                for i, item in enumerate(back)
+                if item["kind"] == "caution" and caution.text.startswith(item["text"]) and len(item["text"]) >= 41
             ]
             assert len(told) == 1
             assert told[0] < at
+    assert "in full in the plan" in _words(back)
+
+
+def test_a_stop_step_says_what_must_be_so_and_what_if_not(a_plan):
+    """STOP steps carry all of their wanted state and the first sentence of what to do; the others one clause."""
+    plan, _ = a_plan("high-basin")
+    steps = {step.title: step for step in plan.steps_of("knock")}
+    for item in _kinds(_back(plan), "step"):
+        step = steps[item["title"]]
+        if step.stop:
+            assert item["lines"] == [step.expect]
+            assert step.if_not.startswith(item["if_not"])
+        else:
+            (line,) = item["lines"]
+            assert step.expect.startswith(line[:-1])
+            assert ";" not in line
+            assert "if_not" not in item
 
 
 def test_growth_names_the_cause(a_plan):
     """Doubling the distance doubles a slipped sight's miss, quadruples a speed change's and octuples the air's: 2, 2^2, 2^3."""
     plan, _ = a_plan("high-basin")
-    (table,) = _kinds(_back(plan), "table")
-    growth = {
-        power: row[1]["text"]
-        for row in table["rows"]
-        for power in (1, 2, 3)
-        if row[0] == f"x{2**power}" and row[1]["lead"] == "High or low"
-    }
-    assert "Sight or peep" in growth[1]
-    assert "speed" in growth[2]
-    assert growth[3].startswith("Air")
+    _, table = _kinds(_back(plan), "table")
+    growth = {row[1]: row[2] for row in table["rows"] if row[0] == "high or low"}
+    assert growth[f"x{2**1}"].startswith("sight")
+    assert "speed" in growth[f"x{2**2}"]
+    assert growth[f"x{2**3}"].startswith("air")
     assert "common practice, no source" in _words(_back(plan))
 
 
-def test_left_and_right_are_never_told_without_the_hand(a_plan):
-    """No line of the causes says that left or right means something: a left-handed bow mirrors a right-handed one."""
-    words = _words(_back(a_plan("high-basin")[0]))
-    assert "A left-handed bow mirrors a right-handed one." in words
+def test_left_and_right_are_never_told_apart_without_the_hand(a_plan):
+    """No line of the causes says that left alone, or right alone, means something: a left-handed bow mirrors the other."""
+    for table in _kinds(_back(a_plan("high-basin")[0]), "table"):
+        for row in table["rows"]:
+            assert not re.search(r"\b(left|right)\b", " ".join(row).replace("left or right", ""))
 
 
 def test_stage_faces_have_boxes_and_at_most_seven_steps_a_block(a_plan):
@@ -232,7 +258,7 @@ def test_each_face_can_be_asked_for_alone(a_plan, face):
     assert all(made["items"] and made["title"] and made["closing"] for made in faces)
 
 
-def test_every_glyph_that_is_promised_is_in_the_fonts_of_typst():
+def test_every_glyph_that_is_promised_is_in_the_fonts():
     """What glyphs.json says a font has, the font inside the installed typst has, in each face that pages use."""
     spec = importlib.util.spec_from_file_location("glyph_table", ROOT / "tests" / "glyph_table.py")
     module = importlib.util.module_from_spec(spec)
