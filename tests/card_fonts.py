@@ -22,4 +22,6 @@ if __name__ == "__main__":
     folder = Path(sys.argv[1] if len(sys.argv) > 1 else SOURCE)
     for name in NAMES:
         made = f"--output-file={TARGET / name}"
-        subset.main([str(folder / name), f"--unicodes={CHARACTERS}", "--no-hinting", "--layout-features=kern,liga", made])
+        subset.main(
+            [str(folder / name), f"--unicodes={CHARACTERS}", "--no-hinting", "--layout-features=kern,liga", made]
+        )

@@ -112,14 +112,14 @@ def test_a_pack_of_ones_own_stands_on_the_card(run, tmp_path):
     """--checklists adds the user's own steps, with everything in them printed letter by letter."""
     (tmp_path / "own.yaml").write_text(
         'pack: own\nversion: 1\nmode: "read, do"\nclosing: Dry\nrules:\n  - {id: OWN-010, stage: knock, title: "Strap #1 *tight*",'
-        ' do: "Pull $x$.", expect: "No play.", if_not: "Tighten it.", basis: common practice}\n',
+        ' do: "Pull it.", expect: "No $x$ play.", if_not: "Tighten it.", basis: common practice}\n',
         encoding="utf-8",
     )
     ran = run("card", TRIP, *DAY, "--checklists", tmp_path, "-o", tmp_path / "card.pdf", "--size", "a6")
     assert ran.code in (0, 1)
     words = " ".join(page.extract_text() for page in PdfReader(tmp_path / "card.pdf").pages)
     assert "Strap #1 *tight*" in words
-    assert "Pull $x$." in words
+    assert "No $x$ play." in words
 
 
 def test_a_broken_trip_leaves_no_card(run, tmp_path):

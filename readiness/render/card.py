@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from readiness import stages
 from readiness.render.card_back import back_face, stage_face
 from readiness.render.card_front import drift_face, front_face
+from readiness.render.faces import filled
 from readiness.render.typeset import typeset
 from readiness.showing import shown
 
@@ -34,8 +35,8 @@ class _Paper(NamedTuple):
 
 
 # A6: the area of 95 x 130 mm fits both families of paper. Quarters of Letter are 9 mm lower than A6, and those of A4
-# are made alike, so that the same card comes from both; a thumb's width stays free at the foot of each. A pocket card has no
-# room to spare for it: it is held by its edges.
+# are made alike, so that the same card comes from both; a thumb's width stays free at the foot of each. A pocket card
+# has no room to spare for it: it is held by its edges.
 _PAPERS = {
     "pocket": _Paper(76.2, 127.0, 4.0, 3.5, 4.0),
     "a6": _Paper(105.0, 148.0, 5.0, 5.0, 13.0),
@@ -104,7 +105,7 @@ def card_bytes(
     data["paper"] = paper._replace(sheet=None)._asdict()
     data["sheet"] = paper.sheet and {"size": paper.sheet, "cards": per_page or PER_PAGE[size][0]}
     data["title"] = f"{plan.trip.name}: field card"
-    return typeset("card", data, form=form, day=plan.today, dpi=PNG_DPI)
+    return typeset("card", data, form=form, day=plan.today, dpi=PNG_DPI, prepared=filled)
 
 
 def _identity(plan: Plan) -> list[str]:

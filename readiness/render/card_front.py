@@ -48,7 +48,11 @@ def _places(plan: Plan) -> Iterator[Item]:
     places = plan.forecast.destinations
     for first in range(0, len(places), 2):
         pair = places[first : first + 2]
-        yield from _one_place(pair[0], plan) if len(pair) == 1 else _two_places(pair, "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[first:], plan)
+        yield from (
+            _one_place(pair[0], plan)
+            if len(pair) == 1
+            else _two_places(pair, "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[first:], plan)
+        )
 
 
 def _one_place(place: Destination, plan: Plan) -> Iterator[Item]:

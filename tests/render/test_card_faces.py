@@ -63,7 +63,9 @@ def test_move_is_never_said_without_its_condition(a_plan):
     advised = {pin.advice for _, case in plan.forecast.cases for pin in case.pins}
     assert "move" in advised
     front = _front(plan)
-    moved = [row[i] for table in _kinds(front, "table") for row in table["rows"] for i in (2, 4) if row[i].endswith("*")]
+    moved = [
+        row[i] for table in _kinds(front, "table") for row in table["rows"] for i in (2, 4) if row[i].endswith("*")
+    ]
     assert moved
     assert all(re.fullmatch(r"\d+\.\d\d in (up|down) \*", cell) for cell in moved)
     assert "* Move the pin only after the marks and the bare shaft pass." in _words(front)

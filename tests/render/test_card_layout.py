@@ -136,7 +136,12 @@ def test_each_face_says_which_it_is_and_whose(card, paper, case, size):
     assert len(pages) == -(-total // per)
     assert [face for face in faces if face in whole] == faces
     assert whole.count(paper.squashed(data["trip"])) >= total
-    for part in (paper.squashed(data["made"]), "imperial" if "imperial" in data["identity"][0] else "metric", "Baseline:", "changedsince2027-"):
+    for part in (
+        paper.squashed(data["made"]),
+        "imperial" if "imperial" in data["identity"][0] else "metric",
+        "Baseline:",
+        "changedsince2027-",
+    ):
         assert whole.count(part) >= total, part
 
 
