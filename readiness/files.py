@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import stat
 import sys
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -72,26 +73,17 @@ def _sha256() -> Any:
 
 
 def write_new(path: Path, text: str, *, replace: bool = False) -> Problem | None:
-    """Write a text file whole. An existing file stays unless told otherwise."""
+    """Write a file whole: through a temporary one beside it. An existing file stays unless told otherwise."""
+    import tempfile
+
     problem = None if replace else taken_problem(path)
     if problem:
         return problem
     try:
-        data = text.encode("utf-8")
-    except UnicodeEncodeError as error:
-        return _unwritable(path, error)
-    return write_whole(path, data)
-
-
-def write_whole(path: Path, data: bytes) -> Problem | None:
-    """Write a file whole or not at all: through a temporary one beside it, which takes its place."""
-    import tempfile
-
-    try:
         handle, temporary = tempfile.mkstemp(dir=path.parent or Path(), prefix=f".{path.name[:40]}.")
         try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(data)
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+                file.write(text)
             Path(temporary).chmod(0o644)
             Path(temporary).replace(path)
         except BaseException:
@@ -118,6 +110,17 @@ def replace_parts(path: Path, parts: Iterable[bytes]) -> None:
     with temporary.open("xb") as file:
         file.writelines(parts)
     temporary.replace(path)
+
+
+def write_bytes(path: Path, *parts: bytes) -> Problem | None:
+    """`replace_bytes`, told as a problem where the file cannot be written."""
+    try:
+        replace_bytes(path, *parts)
+    except (OSError, ValueError) as error:
+        with suppress(OSError, ValueError):
+            part_of(path).unlink(missing_ok=True)
+        return _unwritable(path, error)
+    return None
 
 
 def part_of(path: Path) -> Path:

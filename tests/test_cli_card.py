@@ -6,7 +6,7 @@ import re
 import pytest
 from pypdf import PdfReader
 
-from readiness.files import write_whole
+from readiness.files import write_bytes
 
 TRIP = "sample_trips/high-basin.yaml"
 DAY = ("--date", "2027-08-25")
@@ -188,9 +188,9 @@ def test_a_plain_plan_loads_nothing_of_paper():
 
 
 def test_a_file_that_cannot_be_written_is_a_problem(tmp_path):
-    """write_whole gives a problem, and leaves nothing behind."""
+    """write_bytes gives a problem, and leaves nothing behind."""
     (tmp_path / "folder").mkdir()
-    problem = write_whole(tmp_path / "folder", b"x")
+    problem = write_bytes(tmp_path / "folder", b"x")
     assert problem is not None
     assert problem.code == "unwritable"
     assert [path.name for path in tmp_path.iterdir()] == ["folder"]

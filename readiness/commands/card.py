@@ -21,7 +21,7 @@ from readiness.terminal import DONE, NOT_READY, complain, finish, say
 if TYPE_CHECKING:
     from datetime import date
 
-_FACES = "front, back, wind, slope, stages, or one stage by its name"
+_FACES = "front, back, drift, wind, slope, stages, or one stage by its name"
 
 
 @click.command("card")

@@ -46,7 +46,7 @@ def form_of(output: Path | None, form: str | None, command: str, *, json_too: bo
 
 def write_pages(output: Path, pages: bytes | Sequence[bytes]) -> None:
     """Write one file, or several pages as name-1.png, name-2.png ..., each whole or not at all."""
-    from readiness.files import write_whole
+    from readiness.files import write_bytes
 
     every = [pages] if isinstance(pages, bytes) else list(pages)
     if str(output) == "-":
@@ -59,7 +59,7 @@ def write_pages(output: Path, pages: bytes | Sequence[bytes]) -> None:
         width = len(str(len(every)))
         names = [output.with_name(f"{output.stem}-{n:0{width}}{output.suffix}") for n in range(1, len(every) + 1)]
     for name, page in zip(names, every, strict=True):
-        problem = write_whole(name, page)
+        problem = write_bytes(name, page)
         if problem:
             give_up([problem])
     say("".join(f"Wrote {name}.\n" for name in names))

@@ -13,24 +13,35 @@ if TYPE_CHECKING:
     from readiness.plan import Plan
 
 Item = dict[str, Any]
+_WIND = (
+    "Drift, {}, with the wind, full from the side, the same all the way to the target. "
+    "At 45 degrees about seven tenths of it. Gusts are not in it."
+)
+_SLOPE = (
+    "Left: distance along the line of sight, not the rangefinder's level one. Below each: the miss with that pin "
+    "itself, {}, high +. -: no level distance fits so near; hold as much lower as stands below."
+)
 
 
 def field_faces(plan: Plan, wanted: Sequence[str]) -> list[dict[str, Any]]:
     """The wind face, the slope face, or both."""
     tables = field_tables(plan.trip, plan.forecast)
     made = []
+    offset = shown_unit("offset", plan.units)
     if "wind" in wanted:
+        words = [_text(_WIND.format(offset))] if any(table.wind for table in tables) else []
         items = [item for table in tables for item in _wind(table, plan)]
-        made.append({"title": "Wind drift", "closing": "Wind read", "items": items})
+        made.append({"title": "Wind drift", "closing": "Wind read", "items": words + items})
     if "slope" in wanted:
+        words = [_text(_SLOPE.format(offset))] if any(table.slope for table in tables) else []
         items = [item for table in tables for item in _slope(table, plan)]
-        made.append({"title": "Up and down hill", "closing": "Slope read", "items": items})
+        made.append({"title": "Up and down hill", "closing": "Slope read", "items": words + items})
     return made
 
 
 def _wind(table: FieldTables, plan: Plan) -> Iterator[Item]:
     units = plan.units
-    unit, distance = shown_unit("offset", units), shown_unit("distance", units)
+    distance = shown_unit("distance", units)
     yield {"kind": "head", "text": table.place, "small": _air(table, plan)}
     winds = [f"{mph} mph" if units == "imperial" else f"{mph * MPH_M_S:.1f} m/s" for mph in WINDS_MPH]
     if table.wind:
@@ -44,16 +55,12 @@ def _wind(table: FieldTables, plan: Plan) -> Iterator[Item]:
                 for row in table.wind
             ],
         )
-        yield _text(
-            f"Drift, {unit}, with the wind, full from the side, the same all the way to the target. "
-            "At 45 degrees about seven tenths of it. Gusts are not in it."
-        )
     yield from _too_far(table, plan)
 
 
 def _slope(table: FieldTables, plan: Plan) -> Iterator[Item]:
     units = plan.units
-    distance, offset = shown_unit("distance", units), shown_unit("offset", units)
+    distance = shown_unit("distance", units)
     yield {"kind": "head", "text": table.place, "small": _air(table, plan)}
     for name, sides in (("Uphill", [r.uphill for r in table.slope]), ("Downhill", [r.downhill for r in table.slope])):
         if table.slope:
@@ -63,11 +70,6 @@ def _slope(table: FieldTables, plan: Plan) -> Iterator[Item]:
                 for row, side in zip(table.slope, sides, strict=True)
             ]
             yield _numbers([distance, *(f"{slope}°" for slope in SLOPES_DEG)], rows)
-    if table.slope:
-        yield _text(
-            f"Left: distance along the line of sight, not the rangefinder's level one. Below each: the miss with that "
-            f"pin itself, {offset}, high +. -: no level distance fits so near; hold as much lower as stands below."
-        )
     yield from _too_far(table, plan)
 
 

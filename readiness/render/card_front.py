@@ -40,7 +40,8 @@ def front_face(plan: Plan, *, picture: bool = True) -> dict[str, Any]:
 
 def drift_face(plan: Plan) -> dict[str, Any]:
     """The drift picture alone, for a card of any size."""
-    return {"title": "Drift", "closing": "Drift read", "items": list(_picture(plan))}
+    head, *items = _picture(plan)
+    return {"title": "Drift", "closing": "Drift read", "items": [{"kind": "head", "text": head["small"]}, *items]}
 
 
 def _places(plan: Plan) -> Iterator[Item]:

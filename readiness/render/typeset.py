@@ -71,8 +71,8 @@ def typeset(
 def heights(template: str, shared: dict[str, Any], items: Sequence[dict[str, Any]]) -> list[float]:
     """How tall items are, [pt]: the template, given `measure`, sets each on a page of its own height.
 
-    Kept for the next card, most of whose items are the same. Measured inside the document that they fill, items would be
-    laid out again until all is stable.
+    Kept for the next card, most of whose items are the same. Measured inside the document that they fill, items would
+    be laid out again until all is stable.
     """
     common = json.dumps([template, shared])
     keys = [(common, json.dumps(item)) for item in items]

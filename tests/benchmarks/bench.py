@@ -173,17 +173,17 @@ def all_pins() -> tuple[str, float, str, bool]:
 
 
 def many_cards(count: int) -> tuple[str, float, str, bool]:
-    """Pocket cards, front and back, one after the other: each of another client with another near group."""
-    from readiness.plan import plan_for
+    """Pocket cards, front and back, one after the other: of 20 archers in turns, each card of another name."""
+    from readiness.commands.reading import planned
     from readiness.render.card import card_bytes
-    from readiness.trip.load import load_trip
 
     text = SAMPLE.read_text(encoding="utf-8")
     plans = []
-    for number in range(20):
-        own = text.replace("name: Client seven", f"name: Client {number}")
-        own = own.replace("pins: [20 yd", f"pins: [{20 + number / 10:.1f} yd")
-        plans.append(PLAN(own))
+    with tempfile.TemporaryDirectory() as folder:
+        for number in range(20):
+            file = Path(folder, f"{number}.yaml")
+            file.write_text(text.replace("mean_radius: 2.6 in", f"mean_radius: {2.0 + number / 20:.2f} in"), "utf-8")
+            plans.append(planned(str(file), date(2027, 8, 25), None, 24, ())[0])
     start = time.perf_counter()
     for number in range(count):
         trip = plans[number % 20].trip._replace(hunter_name=f"Client {number}")
