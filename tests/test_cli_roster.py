@@ -19,6 +19,8 @@ from typing import NamedTuple
 
 import pytest
 
+from readiness.camp import papers
+
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLE = ROOT / "sample_trips" / "larkspur-forks"
 TEXTS = {path.stem: path.read_text(encoding="utf-8") for path in sorted((SAMPLE / "clients").glob("*.yaml"))}
@@ -147,7 +149,7 @@ def test_a_bad_file_never_stops_the_others_and_is_told_at_its_place(whole):
             assert row["errors"][0] in errors
             assert row["folder"] == ""
         else:
-            assert {path.name for path in (out / row["folder"]).iterdir()} == {"packing.txt", "plan.txt"}
+            assert {path.name for path in (out / row["folder"]).iterdir()} == set(papers.PAPERS)
     order = [row["status"] for row in overview["clients"]]
     assert order == sorted(order, key=["bad file", "not ready", "cannot tell", "ready"].index)
 

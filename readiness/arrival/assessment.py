@@ -10,7 +10,7 @@ from readiness.arrival.evening import evening_of
 from readiness.arrival.evidence import pattern_of
 from readiness.arrival.gates import gates_of
 from readiness.arrival.judging import FAIL, judge
-from readiness.arrival.nextgroup import CLOSE_LIMIT_M, Allowed, next_group
+from readiness.arrival.nextgroup import Allowed, next_group
 from readiness.arrival.resight import corrections
 
 if TYPE_CHECKING:
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     from readiness.arrival.records import Log
     from readiness.arrival.resight import Correction
     from readiness.plan import Plan
-
-CLOSE_UP = "ARR-170"  # the step in which the first bare shaft after the travel is shot from close up
 
 
 class Assessment(NamedTuple):
@@ -44,8 +42,10 @@ class Assessment(NamedTuple):
 
     @property
     def failed(self) -> bool:
-        """Whether a check or a stop step failed."""
-        return bool(self.gates.failed) or any(v.outcome == FAIL for v in self.judgement.verdicts)
+        """Whether a check or a stop step failed, or an arrow missed the butt."""
+        verdicts = self.judgement.verdicts
+        lost = bool(self.evening.outside)
+        return lost or bool(self.gates.failed) or any(v.outcome == FAIL for v in verdicts)
 
 
 def assess(plan: Plan, log: Log, place: str, allowed: Allowed, left_out: int = 0) -> Assessment:
@@ -60,14 +60,14 @@ def assess(plan: Plan, log: Log, place: str, allowed: Allowed, left_out: int = 0
     left_out : records of another set-up, [-]
 
     """
-    evening = evening_of(log, place)
+    evening = evening_of(log, place, plan.today)
     camp = camp_of(plan.trip, evening)
     judgement = judge(camp, evening)
     diagnosis = diagnose(camp, evening)
     gates = gates_of(plan, evening, judgement, diagnosis)
     following = None
     if not gates.no_shot:
-        following = next_group(camp, evening, judgement, diagnosis, allowed, close_done=_is_close_done(evening))
+        following = next_group(camp, evening, judgement, diagnosis, allowed, close=gates.close)
     return Assessment(
         plan,
         evening,
@@ -80,9 +80,3 @@ def assess(plan: Plan, log: Log, place: str, allowed: Allowed, left_out: int = 0
         following,
         left_out,
     )
-
-
-def _is_close_done(evening: Evening) -> bool:
-    """Whether a bare shaft was shot here, from close up or after the close-up step was answered."""
-    close = any(g.kind == "bare" and g.distance_m <= CLOSE_LIMIT_M for g in evening.groups)
-    return close or evening.answers.get(CLOSE_UP, "").lower().startswith("pass")

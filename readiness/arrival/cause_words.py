@@ -50,10 +50,23 @@ NAMES = {
 
 
 def headline(assessment: Assessment) -> str:
-    """The answer in one line."""
+    """The answer in one line. A gate that is shut, or an arrow without a place, comes before any cause."""
+    gates, lost = assessment.gates, sum(group.outside for group in assessment.evening.outside)
+    if gates.failed or gates.no_shot.startswith("STOP"):
+        return gates.no_shot
+    if lost:
+        arrows = "1 arrow" if lost == 1 else f"{lost} arrows"
+        return f"Cannot tell: {arrows} missed the butt. Find out why from close up, before another shot at distance."
+    if assessment.evening.sight_moved:
+        return "Cannot tell what moved: the sight was moved on purpose, so the zeros recorded at home hold no longer."
+    if not assessment.diagnosis.told:
+        return "Cannot tell: too few arrows that can be held against a group recorded at home."
+    first = "Stop steps first, they are not answered. " if gates.no_shot else ""
+    return first + _of_causes(assessment)
+
+
+def _of_causes(assessment: Assessment) -> str:
     diagnosis, leading = assessment.diagnosis, assessment.diagnosis.leading
-    if not diagnosis.told:
-        return "Cannot tell: no group here can be held against one recorded at home."
     if leading.name == OTHER or leading.probability <= LIKELY:
         second = diagnosis.causes[1]
         return (
@@ -62,7 +75,10 @@ def headline(assessment: Assessment) -> str:
         )
     if leading.name in (NOTHING, AIR):
         return _unchanged(assessment, leading)
-    return f"Most likely: {NAMES[leading.name]} ({_share(leading)}). {_DO.get(leading.name, _PUT_BACK)}"
+    if leading.name == SIGHT and not assessment.gates.marks:
+        done = "The marks pass, so it is the anchor, the mask or the hand; then the sight may be corrected."
+        return f"Most likely: {NAMES[leading.name]} ({_share(leading)}). {done}"
+    return f"Most likely: {NAMES[leading.name]} ({_share(leading)}). {_DO[leading.name]}"
 
 
 def _unchanged(assessment: Assessment, leading: Cause) -> str:
@@ -70,18 +86,21 @@ def _unchanged(assessment: Assessment, leading: Cause) -> str:
     core = ("bare shaft", "near zero", "far zero")
     passed = {v.check.name for v in assessment.judgement.verdicts if v.outcome == PASS}
     due = [c.name for c in assessment.camp.checks if c.name in core and c.name not in passed]
-    said = f"shoots as it did ({_share(leading)}): {NAMES[leading.name]}"
+    seen = "the shift is the air's" if leading.name == AIR else "no sign that anything moved"
     if due:
-        return f"As far as these arrows show, the bow {said}. Not proven yet: {', '.join(due)}."
-    return f"The bow {said}."
+        return f"As far as these arrows show: {seen} ({_share(leading)}). Not proven yet: {', '.join(due)}."
+    return f"The bow shoots as it did: {seen} ({_share(leading)})."
 
 
-_PUT_BACK = "Put it back to its mark, log the change, and shoot again; the sight is not the first thing to touch."
+_MARKS = "Put it back to its mark, log the change, shoot again; the sight comes last."
 _DO = {
-    SPEED: "STOP: limbs, string and cams are looked at before another shot.",
-    BAD_ARROW: "Take it out of the set.",
+    SIGHT: "Put peep and sight back to their marks, log the change, shoot again; no re-sighting before that.",
+    SPEED: "Limbs, string and cams passed again: pull the draw weight, weigh the arrows; leave the sight.",
+    VERTICAL: _MARKS,
+    SIDEWAYS: _MARKS,
+    FLIGHT: "Spin the heads, look at nock and rest; leave the sight.",
+    BAD_ARROW: "Take it out of the set, flexed and weighed before it is shot again.",
     SPREAD: "Tighten what rattles, rest, eat, and shoot again in the morning; hunt closer.",
-    FLIGHT: "Spin the heads; leave the sight.",
 }
 
 
@@ -94,7 +113,7 @@ def evidence(assessment: Assessment, cause: Cause, units: UnitSystem) -> str:
     """Why a cause has the probability that it has."""
     pattern = assessment.pattern
     if pattern is None or not assessment.diagnosis.told:
-        return f"Cannot tell: {_UNTOLD}."
+        return "Cannot tell: too little was shot that can be compared."
     return _WORDS[cause.name](assessment, pattern, cause, units)
 
 
@@ -102,25 +121,20 @@ def _nothing(assessment: Assessment, pattern: Pattern, _: Cause, units: UnitSyst
     if assessment.diagnosis.air_seen:
         return "The groups are off home's zeros as the forecast said: see air."
     far = _far(pattern)
-    return (
-        f"Farthest group, {shown(far.distance_m, 'distance', units)}: {_off(far, units)} of where the forecast puts it."
-    )
+    at = shown(far.distance_m, "distance", units)
+    return f"Farthest group, {at}: {_off(far, units)} from where the forecast puts it."
 
 
 def _air(assessment: Assessment, pattern: Pattern, _: Cause, units: UnitSystem) -> str:
     parts = []
     for cell in pattern.cells:
         if cell.kind == "fletched":
-            seen = cell.up_m + cell.forecast_m
-            share = (
-                f", {100 * cell.forecast_m / seen:.0f} % of it"
-                if abs(seen) > abs(cell.forecast_m) > 0.0 and seen * cell.forecast_m > 0
-                else ""
-            )
-            parts.append(
-                f"{shown(cell.distance_m, 'distance', units)}: {where(0.0, seen, units)} seen, "
-                f"{where(0.0, cell.forecast_m, units)} by the air{share}"
-            )
+            seen, by_air = cell.up_m + cell.forecast_m, where(0.0, cell.forecast_m, units)
+            share = ""
+            if by_air != "no offset" and abs(seen) > abs(cell.forecast_m) and seen * cell.forecast_m > 0.0:
+                share = f", {100 * cell.forecast_m / seen:.0f} % of it"
+            at = shown(cell.distance_m, "distance", units)
+            parts.append(f"{at}: {where(0.0, seen, units)} seen, {by_air} by the air{share}")
     told = "" if assessment.diagnosis.air_seen else " These arrows cannot show it apart from no shift at all."
     return f"{'; '.join(parts)}.{told}" if parts else "No fletched group was shot at a recorded distance."
 
@@ -237,7 +251,7 @@ def _spread(_: Assessment, pattern: Pattern, __: Cause, ___: UnitSystem) -> str:
 def _other(assessment: Assessment, pattern: Pattern, cause: Cause, units: UnitSystem) -> str:
     worst = max(pattern.cells, key=lambda cell: hypot(cell.right_m, cell.up_m) / cell.sigma_m)
     if cause is not assessment.diagnosis.leading:
-        return "The listed causes explain the groups well enough."
+        return "Possible as long as no cause stands out; farther or more arrows part them."
     at = shown(worst.distance_m, "distance", units)
     return (
         f"No single cause of the list explains the groups; {worst.kind} at {at} is {_off(worst, units)}. Wind or a "

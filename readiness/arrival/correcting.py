@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
+from unicodedata import normalize
 
 from readiness.arrival.resight import CANNOT_TELL
-from readiness.files import read_source
+from readiness.files import read_source, sha256_of
 from readiness.problems import Fault, Problem, has_errors
 from readiness.trip.load import load_trip
 from readiness.units import to_unit
@@ -61,8 +62,10 @@ def corrected_copy(trip_file: str, found: Assessment, today: date) -> Copy | Pro
         or loaded.trip is None
         or len(loaded.trip.resighted) <= len(found.plan.trip.resighted)
     ):
-        fault = Fault("unfit", "the block does not fit behind this file", "write resighted: as a list, at the end")
-        return fault.at(source.name, 0, 0)
+        inline = re.search(r"^resighted:[ \t]*\S", source.text, re.MULTILINE)
+        line = source.text.count("\n", 0, inline.start()) + 1 if inline else 0
+        hint = "put what stands behind resighted: below it, each entry on a line that begins with -"
+        return Fault("unfit", "the block does not fit into this file", hint).at(source.name, line, 1 if line else 0)
     path = Path(trip_file)
     return Copy(path.with_name(f"{path.stem}.{_slug(found.evening.place)}-{today}{path.suffix or '.yaml'}"), text)
 
@@ -81,6 +84,9 @@ def _entry(place: str, today: date, told: list[Correction], units: UnitSystem) -
 
 def _inserted(text: str, entry: str) -> str:
     """The text with one more entry at the end of its block, or with a block at its end."""
+    if "\r\n" in text:
+        return _inserted(text.replace("\r\n", "\n"), entry).replace("\n", "\r\n")
+    text = re.sub(r"\n\.\.\.\s*\Z", "\n", text)  # an end mark of YAML says nothing that the end of the file does not
     if not text.endswith("\n"):
         text += "\n"
     block = _BLOCK.search(text)
@@ -102,4 +108,7 @@ def _fine(metres: float, units: UnitSystem) -> str:
 
 
 def _slug(place: str) -> str:
-    return re.sub(r"[^a-z0-9]+", "-", place.lower()).strip("-")[:40] or "place"
+    """A place in a file name of any system; what has no letter of its own there is told apart by a hash."""
+    plain = normalize("NFKD", place).encode("ascii", "ignore").decode().lower()
+    slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40]
+    return slug if slug and place.isascii() else f"{slug or 'place'}-{sha256_of(place.encode())[:6]}"

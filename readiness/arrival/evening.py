@@ -6,13 +6,14 @@ import re
 from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
+from readiness.arrival.answers import reading_of
 from readiness.arrival.records import Change, ShotSet, StepAnswer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from datetime import date
 
-    from readiness.arrival.records import Log, Shot
+from readiness.arrival.records import Log, Shot
 
 _SAME_DISTANCE_M = 0.01
 
@@ -89,7 +90,8 @@ def evening_of(log: Log, place: str, today: date | None = None) -> Evening:
     """The evening at a place.
 
     A change to the bow, at whatever place, begins a new run: older shots are left out, and the answers of before it
-    lapse, all but those to stop steps where the change was to sight or peep alone. Answers older than a day lapse too.
+    lapse, all but those to stop steps where the change was to sight or peep alone. Answers older than a day lapse too,
+    but for failures: what failed stands until it is answered anew.
 
     Parameters
     ----------
@@ -102,8 +104,9 @@ def evening_of(log: Log, place: str, today: date | None = None) -> Evening:
     for record in log.records:
         if isinstance(record, Change):
             run.changed(record.what)
-        elif record.stamp.at == place and not (isinstance(record, StepAnswer) and _is_old(record, today)):
+        elif record.stamp.at == place:
             run.take(record)
+    run.forget_before(today)
     sets = [part for record in run.sets for part in _parts(record)]
     temperatures = [s.temperature_c for s in run.sets if s.temperature_c is not None]
     return Evening(
@@ -127,6 +130,7 @@ class _Run:
         self.sets: list[ShotSet] = []
         self.answers: dict[str, str] = {}
         self.kept: dict[str, str] = {}
+        self.days: dict[str, str] = {}
         self.changes: list[str] = []
         self.since: set[str] = set()
 
@@ -138,10 +142,18 @@ class _Run:
         self.kept = {**self.kept, **self.answers} if is_of_sight(what) else {}
         self.answers = {}
 
+    def forget_before(self, today: date | None) -> None:
+        """Leave out the answers from before yesterday that are no failures."""
+        for answers in (self.answers, self.kept):
+            for step in [step for step, value in answers.items() if reading_of(value, "") != "fail"]:
+                if today is not None and self.days[step] < (today - timedelta(days=1)).isoformat():
+                    del answers[step]
+
     def take(self, record: ShotSet | StepAnswer) -> None:
         """Shots, or an answer that stands for the step from now on."""
         if isinstance(record, StepAnswer):
             self.answers[record.step] = record.value
+            self.days[record.step] = record.stamp.time[:10]
             self.since.add(record.step)
         else:
             self.sets.append(record)
@@ -176,11 +188,6 @@ def is_sight_moved(changes: Iterable[str]) -> bool:
         if is_of_sight(what) and (_MOVED.search(text) or _BACK.search(text)):
             moved = not _BACK.search(text)
     return moved
-
-
-def _is_old(record: StepAnswer, today: date | None) -> bool:
-    """Whether an answer is older than yesterday."""
-    return today is not None and record.stamp.time[:10] < (today - timedelta(days=1)).isoformat()
 
 
 def _parts(record: ShotSet) -> tuple[ShotSet, ...]:

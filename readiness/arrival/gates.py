@@ -18,13 +18,17 @@ if TYPE_CHECKING:
 
 FEWEST_ARROWS = 3  # at one distance, for a correction of the sight
 LIKELY = 0.5  # a cause this likely is acted on
-CORRECTABLE = (NOTHING, AIR, SIGHT)
+
+
+SLOWER = 0.2  # a loss of speed this likely: limbs, string and cams are looked at again before the next shot
+CLOSE_UP = "ARR-170"  # the step in which the first bare shaft after the travel is shot from close up
 
 
 class Gates(NamedTuple):
     """Why no further shot is advised, and why the sight is left alone; empty where nothing stands in the way.
 
-    failed and open are the stop steps that failed or were not answered; marks those of the marks not passed.
+    failed and open are the stop steps that failed or were not answered; marks those of the marks not passed. close is
+    whether the first bare shaft after the travel passed from close up: done, failed or open.
     """
 
     no_shot: str
@@ -32,6 +36,7 @@ class Gates(NamedTuple):
     failed: tuple[Step, ...]
     open: tuple[Step, ...]
     marks: tuple[Step, ...]
+    close: str
 
 
 def gates_of(plan: Plan, evening: Evening, judgement: Judgement, diagnosis: Diagnosis) -> Gates:
@@ -52,20 +57,37 @@ def gates_of(plan: Plan, evening: Evening, judgement: Judgement, diagnosis: Diag
     by_id = {step.id: step for step in plan.steps}
     marks = tuple(by_id[i] for i in plan.marks if i in by_id and _reading(by_id[i], evening) != "pass")
     no_shot = _no_shot(failed, unanswered, again=bool(again))
-    return Gates(no_shot, no_shot or _no_resight(plan, evening, judgement, diagnosis, marks), failed, unanswered, marks)
+    return Gates(
+        no_shot,
+        no_shot or _no_resight(plan, evening, judgement, diagnosis, marks),
+        failed,
+        unanswered,
+        marks,
+        _close(by_id.get(CLOSE_UP), evening, judgement),
+    )
 
 
 def _reading(step: Step, evening: Evening) -> str | None:
-    value = evening.answers.get(step.id)
+    """How the standing answer to a step reads; a stop step's holds through a change to the sight alone."""
+    value = evening.answers.get(step.id) or (evening.kept.get(step.id) if step.stop else None)
     return None if value is None else reading_of(value, step.expect)
+
+
+def _close(step: Step | None, evening: Evening, judgement: Judgement) -> str:
+    """Whether a bare shaft may be shot from farther off: the close-up step passed, or the reference itself did."""
+    if step and _reading(step, evening) == "fail":
+        return "failed"
+    passed = judgement.outcome_of("bare shaft") == PASS or (step and _reading(step, evening) == "pass")
+    return "done" if passed or step is None else "open"
 
 
 def _speed_stops(plan: Plan, evening: Evening, diagnosis: Diagnosis) -> set[str]:
     """A change of speed may be a limb or a string giving way: the stop steps it leads to are due again."""
-    if diagnosis.leading.name != SPEED or diagnosis.leading.probability <= LIKELY:
+    speed = next(cause for cause in diagnosis.causes if cause.name == SPEED)
+    slower = speed.sizes is not None and speed.sizes[1] < 0.0 and speed.probability > SLOWER
+    if not diagnosis.told or not (slower or speed.probability > LIKELY):
         return set()
-    led_to = set(dict(plan.causes).get(SPEED, ()))
-    return led_to - evening.answered_since
+    return set(dict(plan.causes).get(SPEED, ())) - evening.answered_since
 
 
 def _no_shot(failed: Iterable[Step], unanswered: Iterable[Step], *, again: bool) -> str:
@@ -74,8 +96,8 @@ def _no_shot(failed: Iterable[Step], unanswered: Iterable[Step], *, again: bool)
         return f"STOP, no further shot: {_named(failed)} failed. {failed[0].if_not}"
     if unanswered and again:
         return (
-            f"STOP, no further shot: the arrows say that the launch speed changed. Limbs, string and cams first: look "
-            f"again and log {_named(unanswered)}."
+            "STOP, no further shot: the launch speed may have changed. Limbs, string and cams first: look again and "
+            f"log {_named(unanswered)}."
         )
     return f"No further shot before these stop steps are answered: {_named(unanswered)}." if unanswered else ""
 
@@ -86,7 +108,8 @@ def _no_resight(
     """The first reason to leave the sight alone."""
     bare = judgement.outcome_of("bare shaft")
     fletched = [group for group in evening.groups if group.kind == "fletched"]
-    leading = diagnosis.leading
+    if evening.sight_moved:
+        return "The sight was moved on purpose: the zeros recorded at home hold no longer, so no correction is told."
     if marks:
         return f"The sight stays: these marks are not known to be right: {_named(marks)}."
     if plan.trip.reference.bare_shaft is None:
@@ -94,14 +117,15 @@ def _no_resight(
     if bare != PASS:
         said = {None: "was not shot", "fail": "is off its baseline"}.get(bare, "cannot be told yet")
         return f"The sight stays: the bare shaft {said}. It comes before the sight."
-    if any(group.outside for group in fletched):
+    if evening.outside:
         return "The sight stays: an arrow missed the butt, so no middle can be trusted."
     if max((group.arrows for group in fletched), default=0) < FEWEST_ARROWS:
         return f"The sight stays: no group of {FEWEST_ARROWS} fletched arrows was shot."
     if not diagnosis.told:
         return "The sight stays: nobody can tell your width from a shift, for no group was recorded at home."
-    if leading.name not in CORRECTABLE and leading.probability > LIKELY:
-        return f"The sight stays: the likeliest cause is {leading.name}, and moving the sight does not mend that."
+    unchanged = diagnosis.probability(NOTHING) + diagnosis.probability(AIR)
+    if max(unchanged, diagnosis.probability(SIGHT)) <= LIKELY:
+        return "The sight stays: it is not known what moved, and moving the sight mends only a sight."
     return ""
 
 

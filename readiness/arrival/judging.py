@@ -122,6 +122,20 @@ def judge(camp: Camp, evening: Evening) -> Judgement:
     return Judgement(_within_budget(verdicts, len(camp.checks)), tuple(missing))
 
 
+def unjudged(camp: Camp, evening: Evening) -> tuple[Group, ...]:
+    """The groups that no check of the place speaks of: nothing is recorded for them at their distance."""
+
+    def is_held(group: Group) -> bool:
+        at = [c for c in camp.checks if abs(c.distance_m - group.distance_m) < SAME_DISTANCE_M]
+        if group.kind == "fletched":
+            return bool(at)
+        return any(
+            c.is_pair and (c.name == "bare shaft") == (group.kind == "bare") and c.head == group.head for c in at
+        )
+
+    return tuple(group for group in evening.groups if group.arrows and not is_held(group))
+
+
 def spread_there(camp: Camp, evening: Evening, distance_m: float) -> tuple[Spread | None, bool]:
     """The archer's spread at a distance on this evening, and whether the camp's groups are wider than chance allows.
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from readiness.arrival.causes import SEEN
+from readiness.arrival.gates import CLOSE_UP
 from readiness.arrival.resight import CANNOT_TELL, CONFIRM, LEAVE, MOVE
 from readiness.showing import shown
 
@@ -16,7 +18,10 @@ CLOSE_CAUTION = (
     "A bare shaft may fly crooked: after travel the first one is shot from 5 to 10 yd (5 to 10 m) at a broad butt, "
     "nobody forward of the archer."
 )
-_AFTER = "Only with the marks right and the bare shaft at its baseline; write the old numbers first."
+_AFTER = (
+    "Only with the marks right and the bare shaft at its baseline; write the old numbers first. Once a pin is moved, "
+    "log --changed with what was moved: the zeros recorded at home hold no longer, and the next group is the new zero."
+)
 ADVICE_WORDS = {
     LEAVE: "leave it",
     CONFIRM: "shoot a second group before you move it",
@@ -28,28 +33,69 @@ ADVICE_WORDS = {
 def next_text(assessment: Assessment, units: UnitSystem) -> str:
     """What to shoot next and why, or why nothing."""
     found = assessment.next
-    if found is None:
-        return assessment.gates.no_shot or "No group within what you allow would tell more. Nothing more to shoot."
-    return f"{_what(found, units)}: {why(found)}"
+    if found is not None:
+        return f"{_what(found, units)}: {reason(assessment, found)}"
+    if assessment.gates.no_shot:
+        return assessment.gates.no_shot
+    if assessment.evening.outside:
+        return "No farther than where an arrow missed the butt: find it, look at the marks, and begin again close up."
+    if assessment.failed:
+        return "No group that you allow would tell more without going off the butt. First the marks, then near again."
+    return "No group within what you allow would tell more."
 
 
-def why(found: NextGroup) -> str:
+def why(assessment: Assessment, found: NextGroup) -> str:
     """The reason for a group; where it is a bare shaft, the caution comes first."""
     caution = f"{CLOSE_CAUTION} " if found.kind == "bare" else ""
+    return f"{caution}{reason(assessment, found)}"
+
+
+def reason(assessment: Assessment, found: NextGroup) -> str:
+    """Why this group."""
     if found.about == "close":
-        return f"{caution}It comes before the bare-shaft reference, which would tell most now."
+        return (
+            f"before the bare-shaft reference, which would tell most now. If it lands beside the fletched one, log it: "
+            f"--step {CLOSE_UP} --value pass. If not: back to the marks."
+        )
     if found.about == "again":
-        return f"{caution}After the cause is put right and the change is logged, this group shows whether it is mended."
+        return _AGAIN.get(assessment.diagnosis.leading.name, _MENDED)
     if found.about == "pins":
-        return f"{caution}It takes {_percent(found.gain)} off the doubt of the pins."
+        return f"takes {_percent(found.gain)} off the doubt of the pins."
     if found.gain == 0.0:
-        return f"{caution}Near before far: everything else is held against it."
-    return f"{caution}It is expected to take {_percent(found.gain)} off the doubt over what moved."
+        return "near before far; everything else is held against it."
+    return f"expected to take {_percent(found.gain)} off the doubt over what moved."
+
+
+_MENDED = "once the cause is put right and the change is logged, this group shows whether it is mended."
+_AGAIN = {
+    "other": "from the other side of the wind, bubble in the middle; if it is the wind, it changes sides.",
+    "spread": "in the morning, rested and warm.",
+    "bad arrow": "without that arrow.",
+}
 
 
 def resight_text(assessment: Assessment) -> str:
-    """The condition of a correction, or why there is none."""
-    return assessment.gates.no_resight or _AFTER
+    """The condition of a correction, or why there is none; and what a correction of height does not mend."""
+    if assessment.gates.no_resight:
+        return assessment.gates.no_resight
+    return f"{_AFTER}{_sideways(assessment)}"
+
+
+def _sideways(assessment: Assessment) -> str:
+    """That the groups stand off to one side, where they do by more than chance."""
+    pattern = assessment.pattern
+    if pattern is None:
+        return ""
+    size, error = pattern.fitted([c.distance_m for c in pattern.cells], [c.right_m for c in pattern.cells])
+    if abs(size) < SEEN * error:
+        return ""
+    far = max(cell.distance_m for cell in pattern.cells)
+    units = assessment.plan.units
+    return (
+        f" The groups stand to the {'right' if size > 0 else 'left'}, {shown(abs(size) * far, 'offset', units)} at "
+        f"{shown(far, 'distance', units)}: air does not do that, and the table is for height alone. Windage back to "
+        "its number, or wait for the wind."
+    )
 
 
 def _what(found: NextGroup, units: UnitSystem) -> str:

@@ -5,16 +5,18 @@ mutual information between cause and result (each hypothesis predicts the new mi
 Gauss-Hermite); of the far pins, the variance that goes. The fewest arrows that bring nine tenths of the best gain win.
 
 What may be shot is bounded: never beyond the longest recorded distance of that kind or what the archer allows, never
-a bare shaft beyond its reference distance, never a broadhead before the bare shaft passes, and near before far.
+a bare shaft beyond its reference distance, never a broadhead before the bare shaft passes, near before far, nearer than
+where an arrow missed the butt, and never where a likely cause would put the arrows off the butt.
 """
 
 from __future__ import annotations
 
-from math import exp, log, pi, sqrt
+from math import exp, hypot, log, pi, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.arrival.causes import UNCHANGED_NAME, hypotheses_of
 from readiness.arrival.cells import Cell, cell_of
+from readiness.arrival.checks import SAME_DISTANCE_M
 from readiness.arrival.evening import Group
 from readiness.arrival.evidence import Pattern, log_evidence, pattern_of, predicted
 from readiness.arrival.judging import PASS
@@ -36,6 +38,8 @@ GOOD_ENOUGH = 0.9  # of the best gain, with fewer arrows
 LEAST_GAIN = 0.01  # of the doubt that there is
 CLOSE_M = from_unit(7, "length", "yd")  # the first bare shaft after travel: 5 to 10 yd, common practice, no source
 CLOSE_LIMIT_M = from_unit(10, "length", "yd")
+BUTT_M = 0.3  # from the aiming point: half of a butt 2 ft (0.6 m) wide, an assumption
+LIKELY_ENOUGH = 0.05  # a hypothesis this likely must not put the arrows off the butt
 _NODES = ((-sqrt(3.0), 1 / 6), (0.0, 2 / 3), (sqrt(3.0), 1 / 6))  # Gauss-Hermite of a standard normal, three points
 _LEAST_WEIGHT = 0.003
 
@@ -62,7 +66,7 @@ class NextGroup(NamedTuple):
 
 
 def next_group(
-    camp: Camp, evening: Evening, judgement: Judgement, diagnosis: Diagnosis, allowed: Allowed, *, close_done: bool
+    camp: Camp, evening: Evening, judgement: Judgement, diagnosis: Diagnosis, allowed: Allowed, *, close: str
 ) -> NextGroup | None:
     """The group that would shrink the doubt most; None where none that may be shot would.
 
@@ -70,10 +74,10 @@ def next_group(
     ----------
     camp, evening, judgement, diagnosis : the evening so far
     allowed : what the archer allows
-    close_done : whether a bare shaft was shot from close up after the travel
+    close : whether a bare shaft passed from close up after the travel: done, failed or open
 
     """
-    choices = [c for c in _choices(camp, evening, judgement, allowed) if _cost(c) <= allowed.arrows]
+    choices = [c for c in _choices(camp, evening, judgement, allowed, close) if _cost(c) <= allowed.arrows]
     if not choices:
         return None
     pattern = pattern_of(camp, evening)
@@ -81,8 +85,10 @@ def next_group(
         first = min(choices, key=lambda c: (c.distance_m, c.kind != "fletched", -min(c.arrows, 3)))
         return first._replace(about="causes")
     settled = diagnosis.leading.probability >= SETTLED
+    on_the_butt = _on_the_butt(camp, pattern, choices)
     if settled and not _is_unchanged(diagnosis):
-        return _again(diagnosis.leading.name, choices, close_done=close_done)
+        return _again(diagnosis.leading.name, on_the_butt, close=close)
+    choices = on_the_butt
     if settled:
         rated = [c._replace(about="pins", gain=_pin_gain(camp, evening, c)) for c in choices if c.kind == "fletched"]
     else:
@@ -91,7 +97,7 @@ def next_group(
     if best < LEAST_GAIN:
         return None
     found = min((c for c in rated if c.gain >= GOOD_ENOUGH * best), key=lambda c: (_cost(c), -c.gain))
-    return found if close_done else _close_first(found)
+    return found if close == "done" else _close_first(found)
 
 
 def _close_first(choice: NextGroup) -> NextGroup:
@@ -104,12 +110,14 @@ def _close_first(choice: NextGroup) -> NextGroup:
 _PROVES = {"vertical tune": "bare", "sideways tune": "bare", "broadhead flight": "broadhead"}
 
 
-def _again(cause: str, choices: Sequence[NextGroup], *, close_done: bool) -> NextGroup:
+def _again(cause: str, choices: Sequence[NextGroup], *, close: str) -> NextGroup | None:
     """The group that shows whether the cause is mended once it is put right: the nearest of the kind that showed it."""
     kind = _PROVES.get(cause, "fletched")
+    if not choices:
+        return None
     fitting = [c for c in choices if c.kind == kind] or [c for c in choices if c.kind == "fletched"] or list(choices)
     found = min(fitting, key=lambda c: (c.distance_m, c.arrows))._replace(about="again")
-    return found if close_done else _close_first(found)
+    return found if close == "done" else _close_first(found)
 
 
 def _is_unchanged(diagnosis: Diagnosis) -> bool:
@@ -121,16 +129,18 @@ def _cost(choice: NextGroup) -> int:
     return choice.arrows if choice.kind == "fletched" else 2 * choice.arrows
 
 
-def _choices(camp: Camp, evening: Evening, judgement: Judgement, allowed: Allowed) -> Iterator[NextGroup]:
+def _choices(camp: Camp, evening: Evening, judgement: Judgement, allowed: Allowed, close: str) -> Iterator[NextGroup]:
     reference = camp.trip.reference
     longest = allowed.longest_m if allowed.longest_m is not None else float("inf")
+    if evening.outside:
+        longest = min(longest, evening.outside[0].distance_m - SAME_DISTANCE_M)
     near = camp.trip.bow.sight.pins_m[0]
     recorded = [distance for distance, _ in camp.forecast.spreads]
     places: list[tuple[str, float, str | None]] = [("fletched", near, None)]
     if evening.group("fletched", near):
         reach = sorted({*camp.trip.bow.sight.pins_m, *recorded})
         places += [("fletched", d, None) for d in reach if near < d <= max(recorded, default=near)]
-        if reference.bare_shaft:
+        if reference.bare_shaft and close != "failed":
             places.append(("bare", reference.bare_shaft.distance_m, None))
         if judgement.outcome_of("bare shaft") == PASS:
             places += [("broadhead", b.distance_m, b.head) for b in reference.broadheads]
@@ -138,6 +148,20 @@ def _choices(camp: Camp, evening: Evening, judgement: Judgement, allowed: Allowe
         if distance <= longest * (1.0 + 1e-9):
             for arrows in COUNTS:
                 yield NextGroup(distance, kind, arrows, head, "", 0.0)
+
+
+def _on_the_butt(camp: Camp, pattern: Pattern, choices: Sequence[NextGroup]) -> list[NextGroup]:
+    """The choices that no likely hypothesis would put off the butt."""
+    kept: dict[tuple[float, str, str | None], bool] = {}
+    for choice in choices:
+        key = choice.distance_m, choice.kind, choice.head
+        if key not in kept:
+            new = cell_of(camp, Group(*key, (), 0, 1))
+            where = [] if new is None else list(_predictions(pattern, new))
+            kept[key] = all(
+                hypot(right, up) <= BUTT_M for _, weight, (right, _, up, _) in where if weight > LIKELY_ENOUGH
+            )
+    return [choice for choice in choices if kept[choice.distance_m, choice.kind, choice.head]]
 
 
 def _pin_gain(camp: Camp, evening: Evening, choice: NextGroup) -> float:

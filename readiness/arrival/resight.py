@@ -82,10 +82,31 @@ def corrections(camp: Camp, evening: Evening) -> tuple[Correction, ...]:
     """
     fit = _fit(camp, evening)
     longest = max((group.distance_m for group in _fletched(camp.trip, evening)), default=0.0)
-    return tuple(
+    shifts, sds = _as_one_scale(fit) if camp.trip.bow.sight.kind == "slider" else (fit.shifts, fit.sds)
+    found = tuple(
         _correction(camp, at, (shift, shift - fit.t * sd, shift + fit.t * sd), longest)
-        for at, shift, sd in zip(fit.wanted, fit.shifts, fit.sds, strict=True)
+        for at, shift, sd in zip(fit.wanted, shifts, sds, strict=True)
     )
+    return _as_one_advice(found) if camp.trip.bow.sight.kind == "slider" else found
+
+
+def _as_one_scale(fit: _Fit) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """The shifts, and their standard deviations, of the one angle by which a slider's whole scale is off.
+
+    A slider has one pointer: what moves it moves every distance by the same angle, each weighed by its doubt.
+    """
+    weights = [(at.distance_m / sd) ** 2 for at, sd in zip(fit.wanted, fit.sds, strict=True)]
+    total = sum(weights)
+    per_metre = [w / total / at.distance_m for w, at in zip(weights, fit.wanted, strict=True)]
+    angle = dot(per_metre, fit.shifts)
+    sd = sqrt(dot(per_metre, [dot(row, per_metre) for row in fit.covariance]))
+    return tuple(angle * at.distance_m for at in fit.wanted), tuple(sd * at.distance_m for at in fit.wanted)
+
+
+def _as_one_advice(found: tuple[Correction, ...]) -> tuple[Correction, ...]:
+    """One pointer gets one advice: that of the farthest distance of which something can be told."""
+    told = [one.advice for one in found if one.advice != CANNOT_TELL]
+    return tuple(one if one.advice == CANNOT_TELL else one._replace(advice=told[-1]) for one in found)
 
 
 def corrections_sd(camp: Camp, evening: Evening, more: tuple[Group, int] | None = None) -> tuple[float, ...]:
@@ -100,6 +121,7 @@ class _Fit(NamedTuple):
     shifts: tuple[float, ...]
     sds: tuple[float, ...]
     t: float
+    covariance: Matrix  # of the pins' shifts, [m2]
 
 
 def _fletched(trip: Trip, evening: Evening) -> list[Group]:
@@ -119,11 +141,14 @@ def _fit(camp: Camp, evening: Evening, more: tuple[Group, int] | None = None) ->
         seen.append((more[0].distance_m, 0.0, _variance(spreads[more[0].distance_m], more[0], more[1])))
     found, covariance = _solved(distances, seen)
     rows = [_row(distances, at[d]) for d in wanted]
+    spread_out = [[dot(c, row) for c in covariance] for row in rows]
+    between = [[dot(one, two) for two in spread_out] for one in rows]
     return _Fit(
         tuple(at[d] for d in wanted),
         tuple(at[d].forecast_m + at[d].zero_m + dot(row, found) for d, row in zip(wanted, rows, strict=True)),
-        tuple(sqrt(dot(row, [dot(c, row) for c in covariance])) for row in rows),
+        tuple(sqrt(row[i]) for i, row in enumerate(between)),
         student_quantile(0.975, min((spread.dof for spread in spreads.values() if spread), default=1e9)),
+        between,
     )
 
 

@@ -14,6 +14,7 @@ from readiness.arrival.judging import (
     OUTSIDE,
     PASS,
     TOO_FEW,
+    TOO_WIDE,
     Verdict,
 )
 from readiness.rules.facts import where
@@ -48,7 +49,7 @@ def verdict_text(verdict: Verdict, checks: int, units: UnitSystem) -> str:
     seen = _seen(verdict, units)
     if verdict.reason == NO_SPREAD:
         return f"{seen}. Nobody can tell your width from a shift: no group is recorded, and these arrows show none."
-    can = f"{_arrows(verdict)} can show {shown(verdict.shown_m or 0.0, 'offset', units)}"
+    can = f"{_arrows(verdict)} can show a shift of {shown(verdict.shown_m or 0.0, 'offset', units)}"
     circle = f"{shown(verdict.circle_m or 0.0, 'offset', units)} circle"
     lost = f" {verdict.outside} outside the butt: counted, but without a place." if verdict.outside else ""
     wide = " The camp's groups are wider than home's by more than chance, so their own width counts." * verdict.wider
@@ -59,8 +60,8 @@ def _seen(verdict: Verdict, units: UnitSystem) -> str:
     right, up = (a - b for a, b in zip(verdict.observed, verdict.expected, strict=True))
     place = where(right, up, units)
     of = "its baseline" if verdict.check.is_pair else "where it should be"
-    far = "" if place == "no offset" or "," not in place else f"{shown(hypot(right, up), 'offset', units)}: "
-    seen = f"No offset from {of}" if place == "no offset" else f"{far}{place} of {of}"
+    far = "" if place == "no offset" or "," not in place else f"{shown(hypot(right, up), 'offset', units)} off: "
+    seen = f"No offset from {of}" if place == "no offset" else f"{far}{place}, seen from {of}"
     air = verdict.check.expectation.forecast_m
     part = where(0.0, air, units)
     return f"{seen}, the air's part ({part}) taken off" if air and part != "no offset" else seen
@@ -94,13 +95,17 @@ def _few(verdict: Verdict, can: str, _: str, __: int) -> str:
 def _between(verdict: Verdict, can: str, circle: str, checks: int) -> str:
     often = max(2, ceil(1.0 / (1.0 - 0.95**checks)))
     return (
-        f", outside the {circle} that holds an unmoved bow 95 times in 100, as some check of {checks} is on one "
-        f"evening in {often} by chance; {can}; {_more(verdict)}"
+        f", outside the {circle} of an unmoved bow; but with {checks} checks, one evening in {often} has such a "
+        f"check by chance. {can[0].upper()}{can[1:]}; {_more(verdict)}"
     )
 
 
 def _outside(_: Verdict, can: str, circle: str, __: int) -> str:
     return f", inside the {circle} as far as the others go; {can}. Find the lost arrow first: no pass without it."
+
+
+def _wide(_: Verdict, can: str, circle: str, __: int) -> str:
+    return f", inside the {circle}, but the groups are so wide that it shows little: {can}. Rest, and shoot again."
 
 
 def _more(verdict: Verdict) -> str:
@@ -117,6 +122,7 @@ _TELL = {
     TOO_FEW: _few,
     BETWEEN: _between,
     OUTSIDE: _outside,
+    TOO_WIDE: _wide,
     CANNOT_TELL: _few,
 }
 BUDGET_WORDS = (

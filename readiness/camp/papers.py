@@ -26,8 +26,15 @@ def _plan(plan: Plan) -> bytes:
     return to_text(plan_page(plan)).encode("utf-8")
 
 
-# File name -> what makes it of a plan; plan.camp_words is what the camp says. The card and the handout go here.
+def _handout(plan: Plan) -> bytes:
+    from readiness.render.handout import handout_html
+
+    return handout_html(plan).encode("utf-8")
+
+
+# File name -> what makes it of a plan; plan.camp_words is what the camp says. The card goes here.
 PAPERS: dict[str, Callable[[Plan], bytes]] = {
+    "handout.html": _handout,
     "packing.txt": _packing,
     "plan.txt": _plan,
 }

@@ -109,6 +109,8 @@ def _longest(text: str | None) -> float | None:
     found = read_quantity(text, "length")
     if isinstance(found, Fault):
         give_up([found.at("--longest", 0, 0)])
+    if found.si <= 0.0:
+        give_up([Fault("out-of-range", f"{text!r} is no distance to shoot", "write 50 yd, say").at("--longest", 0, 0)])
     return found.si
 
 
@@ -125,6 +127,6 @@ def _write(trip_file: str, found: Assessment, today: date | None) -> None:
         give_up([copy])
     problem = write_new(copy.path, copy.text)
     if problem:
-        give_up([problem])
-    complain(())
+        again = problem.code == "exists"
+        give_up([problem._replace(hint="delete it first if it is to be written anew") if again else problem])
     click.echo(f"Wrote {copy.path}.", err=True)

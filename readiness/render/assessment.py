@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from readiness.arrival.cause_words import NAMES, evidence, headline
 from readiness.arrival.causes import AIR
+from readiness.arrival.judging import unjudged
 from readiness.arrival.next_words import ADVICE_WORDS, CLOSE_CAUTION, next_text, resight_text, why
 from readiness.arrival.verdict_words import BUDGET_WORDS, check_name, verdict_text
 from readiness.render.elements import Heading, Listing, Paragraph, Table, Warned
@@ -32,8 +33,10 @@ def assessment_page(assessment: Assessment) -> Page:
     page: list[Element] = [
         Heading(f"{assessment.plan.trip.name}: what the arrows say at {assessment.evening.place}", 1)
     ]
-    page += [Warned(reason, "stop steps") for reason in (assessment.gates.no_shot,) if reason]
-    page.append(Paragraph(headline(assessment)))
+    answer, no_shot = headline(assessment), assessment.gates.no_shot
+    page.append(Warned(no_shot, "stop steps") if no_shot else Paragraph(answer))
+    if no_shot and answer != no_shot:
+        page.append(Paragraph(answer))
     page += [Heading("What was shot"), _groups(assessment, units), *_notes(assessment)]
     page += [Heading("Against the reference"), *_verdicts(assessment, units)]
     page += [Heading("What moved"), *_causes(assessment, units)]
@@ -78,6 +81,15 @@ def _notes(assessment: Assessment) -> Iterator[Element]:
         notes.append(f"{assessment.left_out} records were shot with another set-up and are left out.")
     if evening.temperature_c is None:
         notes.append("No temperature was logged: the forecast covers the whole range of the trip file.")
+    for group in unjudged(assessment.camp, evening):
+        at = shown(group.distance_m, "distance", assessment.plan.units)
+        notes.append(
+            f"{_kind(group).capitalize()} at {at}: judged against nothing, for nothing is recorded for it there."
+        )
+    if evening.twice:
+        notes.append(
+            "Two sets are the same to the last digit. If one was logged twice, take it back: readiness log --undo."
+        )
     if notes:
         yield Listing(tuple(notes))
 
@@ -98,6 +110,9 @@ def _verdicts(assessment: Assessment, units: UnitSystem) -> Iterator[Element]:
 
 
 def _causes(assessment: Assessment, units: UnitSystem) -> Iterator[Element]:
+    if not assessment.diagnosis.told:
+        yield Paragraph("Cannot tell: too little was shot here that can be held against a group recorded at home.")
+        return
     likely = [c for c in assessment.diagnosis.causes if c.probability >= _FEWEST_SHOWN]
     air = [c for c in assessment.diagnosis.causes if c.name == AIR and c not in likely]  # its part is always told
     rows = tuple((f"{100 * c.probability:.0f} %", NAMES[c.name]) for c in likely)
@@ -194,7 +209,7 @@ def assessment_data(assessment: Assessment) -> dict[str, Any]:
             "kind": found.kind,
             "arrows": found.arrows,
             "head": found.head,
-            "why": why(found),
+            "why": why(assessment, found),
         },
         "next_why": next_text(assessment, units),
         "left_out": assessment.left_out,

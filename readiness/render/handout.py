@@ -20,7 +20,7 @@ from readiness.render.handout_parts import causes_section, packing_section, stop
 from readiness.render.html import Html, joined, plain, script_data, tag
 from readiness.render.html_elements import USUAL_SOURCE, body_of
 from readiness.render.kit import requirement_elements
-from readiness.render.pages import plan_page
+from readiness.render.pages import camp_elements, plan_page
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -65,7 +65,7 @@ def handout_html(plan: Plan) -> str:
 
 
 def _body(plan: Plan) -> Iterator[Html]:
-    title, stops, *sections = _sections(plan_page(plan))
+    title, stops, *sections = _sections(plan_page(plan._replace(camp_words=())))
     del stops  # told here with the state of each step beside it
     answer, expectations, *in_stages = sections[: 2 + len(stages.ALL)]
     pins = [element for section in sections[2 + len(stages.ALL) :] for element in section]
@@ -77,6 +77,7 @@ def _body(plan: Plan) -> Iterator[Html]:
         tag("p", class_="alarm", id="alarm", role="alert", hidden=True),
         tag("section", body_of(answer), id="answer"),
         stops_section(plan),
+        *([_fold("camp", camp_elements(plan))] if plan.camp_words else []),
         _fold("show", expectations),
         tag("p", f"Where a step names no source, it is {USUAL_SOURCE}."),
         *(

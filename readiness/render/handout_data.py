@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from readiness.arrival.assessment import CLOSE_UP
+from readiness.arrival.gates import CLOSE_UP
 from readiness.arrival.judging_data import RULES, distance_text, judging_data, known_distances
 from readiness.arrival.log import setup_hash
 from readiness.arrival.nextgroup import CLOSE_LIMIT_M

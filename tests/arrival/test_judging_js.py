@@ -115,14 +115,16 @@ def _evening(plan, place, rng):
         kind = rng.choice(("fletched", "fletched", "bare", *(["broadhead"] if heads else [])))
         more = {"head": rng.choice(heads)} if kind == "broadhead" else {}
         more |= {"cold": True} if rng.random() < 0.1 else {}
-        n = 1 if "cold" in more else rng.choice((1, 2, 3, 3, 6, 9))
+        n = rng.choice((1, 2, 3, 3, 6, 9))
         text = distance_text(distance, units)
         return stamped("shots", distance=text, kind=kind, **more, unit=unit, shots=[arrow(distance) for _ in range(n)])
 
     for _ in range(rng.choice((0, 2, 6, 14))):
         records.append(shots())
         if rng.random() < 0.08:
-            records.append(stamped("change", what="rest back to its line"))
+            records.append(
+                stamped("change", what=rng.choice(("rest back to its line", "20 yd pin moved", "Pin BACK to its mark")))
+            )
         if rng.random() < 0.08:
             undone = rng.choice(records)
             if undone["record"] != "undo" and all(r.get("undoes") != undone["id"] for r in records):
@@ -179,8 +181,15 @@ def test_every_evening_gets_the_verdicts_of_the_python(plans):
     found = _javascript(expression, {"cases": given_data, "rules": dict(RULES)})
     seen = [v.outcome for judgement in wanted for v in judgement.verdicts]
     reasons = {v.reason for judgement in wanted for v in judgement.verdicts}
-    assert min(seen.count(outcome) for outcome in ("pass", "fail", "cannot tell")) >= 50
-    assert reasons == {"", "too few arrows", "outside its circle", "outside the butt", "no group recorded"}
+    assert min(seen.count(outcome) for outcome in ("pass", "fail", "cannot tell")) >= 40
+    assert reasons == {
+        "",
+        "too few arrows",
+        "outside its circle",
+        "outside the butt",
+        "no group recorded",
+        "groups too wide",
+    }
     assert any(v.wider for judgement in wanted for v in judgement.verdicts)
     for mine, theirs in zip(found, wanted, strict=True):
         _same(mine, theirs)

@@ -14,10 +14,10 @@ YARD = 0.9144
 BARE = (-0.27, -0.48)
 
 
-def following(camp, allowed=None, *, close_done=True):
+def following(camp, allowed=None, *, close="done"):
     """The next group of an evening."""
     there, evening = camp.camp, camp.evening
-    return next_group(there, evening, judge(there, evening), camp.causes(), allowed or Allowed(), close_done=close_done)
+    return next_group(there, evening, judge(there, evening), camp.causes(), allowed or Allowed(), close=close)
 
 
 def test_near_comes_before_far(at_camp):
@@ -31,7 +31,7 @@ def test_the_first_bare_shaft_after_travel_is_shot_from_close_up(at_camp, ring):
     """5 to 10 yd, one; then the reference distance."""
     camp = at_camp().shot(20, ring(0.1, 0.5))
     allowed = Allowed(12, 20 * YARD)
-    close = following(camp, allowed, close_done=False)
+    close = following(camp, allowed, close="open")
     assert close.kind == "bare"
     assert 5 <= close.distance_m / YARD <= 10
     assert close.arrows == 1
@@ -69,6 +69,25 @@ def test_a_cause_that_is_settled_is_proven_mended_by_the_nearest_group_of_its_ki
     assert (following(tune).about, following(tune).kind) == ("again", "bare")
 
 
+def test_a_bare_shaft_that_failed_close_up_is_not_shot_from_farther_off(at_camp, ring):
+    """Back to the marks."""
+    camp = at_camp().shot(20, ring(0.1, 0.5))
+    assert following(camp, Allowed(12, 20 * YARD), close="failed").kind == "fletched"
+
+
+def test_no_group_goes_where_the_arrows_may_leave_the_butt(at_camp, ring):
+    """Twelve inches high at 20 yd is a yard high at 60; nothing farther is advised, nor the same again."""
+    assert following(at_camp().shot(20, ring(0.1, 12.5))) is None
+    assert following(at_camp().shot(20, ring(0.1, 5.0))).distance_m < 50 * YARD
+
+
+def test_after_a_lost_arrow_only_nearer_distances_are_left(at_camp, ring):
+    """Nearer than where it missed the butt."""
+    camp = at_camp().shot(20, ring(0.1, 0.0)).shot(40, [*ring(0.1, 0.2), None])
+    assert following(camp).distance_m < 40 * YARD
+    assert following(at_camp().shot(20, [*ring(0.1, 0.0), None])) is None
+
+
 def test_where_nothing_may_be_shot_there_is_no_next_group(at_camp, ring):
     """Too few arrows, or too short a distance."""
     camp = at_camp().shot(20, ring(0.1, 0.0))
@@ -94,7 +113,7 @@ def test_no_group_goes_beyond_what_is_recorded_or_allowed(a_trip, up, far, arrow
     evening = evening_of(Log((shots(20, up), shots(20, up - 0.5, "bare"), shots(60, far))), "Trailhead camp")
     camp = camp_of(trip, evening)
     found = next_group(
-        camp, evening, judge(camp, evening), diagnose(camp, evening), Allowed(arrows, longest * YARD), close_done=True
+        camp, evening, judge(camp, evening), diagnose(camp, evening), Allowed(arrows, longest * YARD), close="done"
     )
     if found is None:
         return
