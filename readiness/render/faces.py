@@ -13,7 +13,9 @@ if TYPE_CHECKING:
 Item = dict[str, Any]
 POINTS_A_MM = 72 / 25.4
 _LEAST_ROOM = 78.0  # [pt] for items: with less, long names stand in full on the first face and short on the others
+_TALLEST = 112.0  # [pt] of a drawing
 _LEAST_TABLE = 80.0  # [pt] of a table that may stay with its heading: it can run on
+_ROW = 15.0  # [pt] of the lowest row
 _TEXTS = ("text", "caution", "head")
 
 
@@ -29,8 +31,12 @@ def filled(data: dict[str, Any], heights: Callable[[dict[str, Any], Sequence[Ite
     paper = data["paper"]
     wide = paper["width"] - 2 * paper["side"] > 80  # [mm]
     height = (paper["height"] - paper["top"] - paper["foot"]) * POINTS_A_MM
-    shared = {"paper": paper, "made": data["made"], "tall": 0.0}
+    shared = {"paper": paper, "made": data["made"], "tall": _TALLEST}
     name, identity, faces = data["trip"], data["identity"], data["faces"]
+    filler = _Filler(lambda items: heights(shared, items), wide=wide)
+    first = [{"kind": "top", "title": face["title"], "name": name} for face in faces]
+    every = [item for face in faces for item in filler.queue(face)]
+    heights(shared, [*first, {"kind": "foot", "identity": identity}, *every])  # at once: each run of typst costs time
 
     def rooms(name: str, identity: list[str]) -> list[float]:
         tops = [{"kind": "top", "title": face["title"], "name": name} for face in faces]
@@ -47,8 +53,7 @@ def filled(data: dict[str, Any], heights: Callable[[dict[str, Any], Sequence[Ite
             name = f"{name[:40]} ..."
             room = rooms(name, identity)
         faces = [{**faces[0], "items": [*full, *faces[0]["items"]]}, *faces[1:]]
-    shared["tall"] = min(room)
-    filler = _Filler(lambda items: heights(shared, items), wide=wide)
+    shared["tall"] = min(_TALLEST, *room)
     queues = [filler.queue(face) for face in faces]
     pages = [
         {"title": face["title"], "items": items}
@@ -119,8 +124,13 @@ class _Filler:
     def _split(self, table: Item, left: float, *, empty: bool) -> tuple[Item, Item] | None:
         """As many rows as fit, and the rest, which gets the header again; no lonely row on either face."""
         rows = table["rows"]
-        parts = [{**table, "rows": rows[:n]} for n in range(1, len(rows))]
-        fits = sum(height <= left for height in self.heights(parts))
+        most = max(0, min(len(rows) - 1, int(left / _ROW)))
+        fits = 0
+        while most and not fits:
+            tried = range(max(1, most - 4), most + 1)
+            tall = self.heights([{**table, "rows": rows[:n]} for n in tried])
+            fits = max((n for n, height in zip(tried, tall, strict=True) if height <= left), default=0)
+            most = tried[0] - 1
         if fits == len(rows) - 1 and 2 < fits <= 5:
             fits -= 1
         if fits < (1 if empty else 2):
