@@ -109,7 +109,7 @@ class _Filler:
         return list(zip(items, self.heights(items), strict=True))
 
     def _group(self, queue: Sequence[tuple[Item, float]], room: float) -> int:
-        """How many items stay together: a heading with what follows, a caution with its step where faces are large."""
+        """How many items stay together: a heading with what follows, a caution with its step."""
 
         def count(keeps: Callable[[Item], bool]) -> int:
             return next((n for n, (item, _) in enumerate(queue, 1) if not keeps(item)), len(queue))
@@ -119,7 +119,7 @@ class _Filler:
         return many if tall <= room else count(lambda item: item["kind"] == "head")
 
     def _keeps(self, item: Item) -> bool:
-        return item["kind"] == "head" or (item.get("keep", False) and (self.wide or item["kind"] != "caution"))
+        return item["kind"] == "head" or bool(item.get("keep"))
 
     def _split(self, table: Item, left: float, *, empty: bool) -> tuple[Item, Item] | None:
         """As many rows as fit, and the rest, which gets the header again; no lonely row on either face."""

@@ -2,6 +2,7 @@
 
 import functools
 import re
+from itertools import pairwise
 
 import pytest
 
@@ -211,3 +212,17 @@ def test_the_drift_picture_is_on_a6_and_on_a_pocket_card_when_asked(a_plan, pape
     assert "Line:shift" in texts("a6", "front")
     assert "Line:shift" not in texts("pocket", "front")
     assert "Line:shift" in texts("pocket", "drift")
+
+
+@pytest.mark.parametrize("size", AREAS)
+def test_a_caution_and_its_step_share_a_face(a_plan, paper, size):
+    """Of every knock step the caution that stands before it is on the same face."""
+    plan, _ = a_plan("terraces-metric")
+    data = card_data(plan, faces=["back"])
+    pages = paper.page_texts(paper.glyphs(card_bytes(plan, size=size, faces=["back"])[0]))
+    items = data["faces"][0]["items"]
+    pairs = [(a, b) for a, b in pairwise(items) if a["kind"] == "caution" and a.get("keep")]
+    assert len(pairs) >= 5
+    for caution, step in pairs:
+        both = paper.squashed(caution["text"]), paper.squashed(step["title"]) + "\u2026"
+        assert any(all(text in page for text in both) for page in pages), caution["text"]
