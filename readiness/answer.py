@@ -39,7 +39,7 @@ def answers(forecast: Forecast, units: UnitSystem) -> tuple[Answer, ...]:
 
 def _sentences(cases: Sequence[Case], forecast: Forecast, units: UnitSystem) -> Iterator[str]:
     """Pins in a row with the same advice share a sentence, but for those to touch and the last of those to leave."""
-    pins = [_Pin(*both) for both in zip(*(case.pins for case in cases), strict=True)]
+    pins = pins_there(cases)
     for advice, run in groupby(pins, key=lambda pin: pin.worst.advice):
         alike = list(run)
         if advice == "leave" and len(alike) > 1:
@@ -52,7 +52,12 @@ def _sentences(cases: Sequence[Case], forecast: Forecast, units: UnitSystem) -> 
                 yield f"{_span([pin], units)}: {_tell(pin, forecast, units)}"
 
 
-class _Pin:
+def pins_there(cases: Sequence[Case]) -> list[PinThere]:
+    """Each pin of the sight over every case of one place."""
+    return [PinThere(*both) for both in zip(*(case.pins for case in cases), strict=True)]
+
+
+class PinThere:
     """One pin in every case of a place: where it lands at the least and most, and the case to be most careful of."""
 
     def __init__(self, *cases: PinForecast) -> None:
@@ -62,12 +67,12 @@ class _Pin:
         self.band = min(pin.shift_low_m for pin in cases), max(pin.shift_high_m for pin in cases)
 
 
-def _span(pins: Sequence[_Pin], units: UnitSystem) -> str:
+def _span(pins: Sequence[PinThere], units: UnitSystem) -> str:
     first, last = (shown(pin.distance_m, "distance", units) for pin in (pins[0], pins[-1]))
     return first if first == last else f"{first.split()[0]} to {last}"
 
 
-def _tell(pin: _Pin, forecast: Forecast, units: UnitSystem) -> str:
+def _tell(pin: PinThere, forecast: Forecast, units: UnitSystem) -> str:
     far, lands = pin.worst, _lands(pin, units)
     if far.advice == "cannot tell":
         recorded = shown(forecast.spreads[-1][0], "distance", units) if forecast.spreads else ""
@@ -89,7 +94,7 @@ def _tell(pin: _Pin, forecast: Forecast, units: UnitSystem) -> str:
     return f"{lands}: move that pin {move} {direction}, only after the marks and the bare shaft pass."
 
 
-def _lands(pin: _Pin, units: UnitSystem) -> str:
+def _lands(pin: PinThere, units: UnitSystem) -> str:
     """Where the arrow lands, as a range over the cases where they differ on the page."""
 
     def words(shift_m: float) -> str:

@@ -17,6 +17,7 @@ COMMANDS = {
     "plan": "Print the verification plan of a trip.",
     "pins": "Print the pin shift and what to do about it.",
     "pack": "Print what to pack, and what is missing.",
+    "card": "Set the field card on paper.",
     "handout": "Write the plan as one file for a phone.",
     "calendar": "Write the stages of a trip as a calendar.",
     "log": "Write down what was shot, changed and seen at camp.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import stat
 import sys
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -109,6 +110,17 @@ def replace_parts(path: Path, parts: Iterable[bytes]) -> None:
     with temporary.open("xb") as file:
         file.writelines(parts)
     temporary.replace(path)
+
+
+def write_bytes(path: Path, *parts: bytes) -> Problem | None:
+    """`replace_bytes`, told as a problem where the file cannot be written."""
+    try:
+        replace_bytes(path, *parts)
+    except (OSError, ValueError) as error:
+        with suppress(OSError, ValueError):
+            part_of(path).unlink(missing_ok=True)
+        return _unwritable(path, error)
+    return None
 
 
 def part_of(path: Path) -> Path:

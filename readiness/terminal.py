@@ -69,17 +69,32 @@ def say(text: str) -> None:
         raise CannotWriteError(error.strerror) from error
 
 
+def say_bytes(data: bytes) -> None:
+    """Write a product that is no text to standard output."""
+    try:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+    except BrokenPipeError as error:
+        raise CannotWriteError(None) from error
+    except OSError as error:
+        raise CannotWriteError(error.strerror) from error
+
+
 def say_page(page: Page, form: str) -> None:
     """Write a page as text or Markdown."""
+    say(page_text(page, form, bold=_colourful() and sys.stdout.isatty()))
+
+
+def page_text(page: Page, form: str, *, bold: bool = False) -> str:
+    """A page as text or Markdown; bold marks headings of text for a terminal."""
     if form == "markdown":
         from readiness.render.markdown import to_markdown
 
-        say(to_markdown(page))
-    else:
-        from readiness.render.text import to_text
+        return to_markdown(page)
+    from readiness.render.text import to_text
 
-        bold = (lambda text: click.style(text, bold=True)) if _colourful() and sys.stdout.isatty() else str
-        say(to_text(page, bold=bold))
+    return to_text(page, bold=(lambda text: click.style(text, bold=True)) if bold else str)
 
 
 def _colourful() -> bool:

@@ -67,7 +67,7 @@ def test_the_wheel_holds_every_module_pack_and_trip(wheel):
     wanted = {
         p.relative_to(ROOT).as_posix()
         for p in (ROOT / "readiness").rglob("*")
-        if p.suffix in (".py", ".json", ".yaml", ".css", ".js")
+        if p.suffix in (".py", ".json", ".yaml", ".css", ".js", ".typ", ".ttf", ".txt")
     }
     wanted |= {
         f"readiness/{p.relative_to(ROOT).as_posix()}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -15,15 +16,24 @@ from readiness.commands.options import (
     units_option,
 )
 from readiness.commands.reading import planned
-from readiness.terminal import DONE, NOT_READY, finish, say, say_page
+from readiness.terminal import DONE, NOT_READY, complain, finish, page_text, say, say_page
 
 if TYPE_CHECKING:
     from datetime import date
-    from pathlib import Path
+
+    from readiness.plan import Plan
+    from readiness.render.elements import Page
 
 
 @click.command("plan")
 @trip_argument
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write it to a file; .pdf, .png and .svg give numbered sheets with the packing list behind the plan.",
+)
 @formats("text", "markdown", "json")
 @click.option("--all", "everything", is_flag=True, help="Show the steps that do not apply, too, with the reason.")
 @click.option("--short", is_flag=True, help="Leave out what each step rests on, and cautions told before.")
@@ -37,6 +47,7 @@ if TYPE_CHECKING:
 @today_option
 def plan(
     trip_file: str,
+    output: Path | None,
     form: str,
     everything: bool,
     short: bool,
@@ -53,10 +64,45 @@ def plan(
     if stage is not None and stage not in stages.KEYS:
         raise click.BadParameter(f"write one of {', '.join(stages.KEYS)}", param_hint="--stage")
     made, _, broken = planned(trip_file, today, units, arrows, checklists)
+    code = NOT_READY if broken else DONE
     if form == "json":
         from readiness.render.data import plan_data, to_json
 
-        say(to_json(plan_data(made)))
+        _write(output, to_json(plan_data(made)))
+        finish(code)
+    page = plan_page(made, everything=everything, only=stage, short=short)
+    if output is None:
+        say_page(page, form)
+    elif output.suffix.lower() in _PAPER:
+        _write_sheets(output, made, page, trip_file, whole=stage is None)
     else:
-        say_page(plan_page(made, everything=everything, only=stage, short=short), form)
-    finish(NOT_READY if broken else DONE)
+        _write(output, page_text(page, form))
+    finish(code)
+
+
+_PAPER = (".pdf", ".png", ".svg")
+
+
+def _write(output: Path | None, text: str) -> None:
+    """To the screen, or to a file that is replaced whole."""
+    if output is None:
+        say(text)
+        return
+    from readiness.commands.paper import write_pages
+
+    if output.suffix.lower() in _PAPER:
+        raise click.UsageError(f"{output} ends in {output.suffix} and --format says json: leave --format out")
+    write_pages(output, text.encode())
+
+
+def _write_sheets(output: Path, made: Plan, page: Page, trip_file: str, *, whole: bool) -> None:
+    """The page as numbered sheets; behind a whole plan comes the packing list."""
+    from readiness.commands.paper import no_glyph_problem, write_pages
+    from readiness.render.kit import packing_page
+    from readiness.render.sheet import sheet_bytes
+
+    pages = [page, packing_page(made.trip, made.packing)] if whole else [page]
+    sheets, missing = sheet_bytes(made, pages, form=output.suffix.lower().removeprefix("."))
+    if missing:
+        complain([no_glyph_problem(trip_file, missing)])
+    write_pages(output, sheets)

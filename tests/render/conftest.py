@@ -1,5 +1,8 @@
 """What tests of pages share: the calendar file of the invented trip."""
 
+import importlib.util
+from pathlib import Path
+
 import pytest
 
 
@@ -14,3 +17,12 @@ def calendar(run, invented_text):
         return ran.out
 
     return made
+
+
+@pytest.fixture(scope="session")
+def paper():
+    """The module paper.py beside this file: what a PDF holds."""
+    spec = importlib.util.spec_from_file_location("paper", Path(__file__).with_name("paper.py"))
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
