@@ -9,7 +9,7 @@ from readiness.camp.clients import id_of, name_of
 from readiness.camp.merge import load_client
 from readiness.camp.model import words_of
 from readiness.camp.overview import Row, bad_row, row_of
-from readiness.camp.papers import PAPERS
+from readiness.camp.papers import PAPERS, unprintable
 from readiness.camp.returned import returned_of
 from readiness.plan import make_plan
 from readiness.problems import Fault, Problem
@@ -95,6 +95,13 @@ def _made(setting: Setting, document: Document, fingerprint: str, source: str, s
     plan = plan._replace(camp_words=words_of(setting.camp))
     problems = (*loaded.problems, *failed, *log.problems)
     papers = tuple((name, make(plan)) for name, make in PAPERS.items())
+    missing = unprintable(plan)
+    if missing:
+        message = f"no font of the card has {', '.join(missing)}: it stands there as a number"
+        problems = (
+            *problems,
+            Fault("no-glyph", message, "write the name in other letters", "warning").at(source, 0, 0),
+        )
     came = returned_of(loaded.trip, log.log)
     row = row_of(plan, problems, source, stem)._replace(returned=came.on, verified=came.verified, calls=came.calls)
     return Made(row, problems, papers)

@@ -32,8 +32,28 @@ def _handout(plan: Plan) -> bytes:
     return handout_html(plan).encode("utf-8")
 
 
-# File name -> what makes it of a plan; plan.camp_words is what the camp says. The card goes here.
+def _card(plan: Plan) -> bytes:
+    """Several on a sheet, to be cut: an outfitter prints on Letter or A4."""
+    from readiness.render.card import card_bytes
+
+    size = "letter" if plan.units == "imperial" else "a4"
+    made, _ = card_bytes(plan, size=size)
+    assert isinstance(made, bytes)
+    return made
+
+
+def unprintable(plan: Plan) -> tuple[str, ...]:
+    """The characters of a client's names that no font of the card has: they stand on it as numbers."""
+    from readiness.render.glyphs import paper_text
+
+    trip = plan.trip
+    names = (trip.name, trip.hunter_name, trip.hunter_id, trip.home.name, *(place.name for place in trip.destinations))
+    return paper_text(" ".join((*filter(None, names), *(head.name for head in trip.heads))))[1]
+
+
+# File name -> what makes it of a plan; plan.camp_words is what the camp says.
 PAPERS: dict[str, Callable[[Plan], bytes]] = {
+    "card.pdf": _card,
     "handout.html": _handout,
     "packing.txt": _packing,
     "plan.txt": _plan,

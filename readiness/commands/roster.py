@@ -141,11 +141,12 @@ def _overview(setting: Setting, rows: tuple[Row, ...]) -> Overview:
 
 
 def _write(output: Path, overview: Overview) -> None:
-    """The overview beside the folders. The one-page PDF joins them here."""
+    """The overview beside the folders."""
     from readiness.files import replace_bytes, replace_parts
-    from readiness.render.roster import overview_csv, overview_html
+    from readiness.render.roster import overview_csv, overview_html, overview_pdf
 
     replace_bytes(output / "overview.csv", overview_csv(overview).encode("utf-8"))
+    replace_bytes(output / "overview.pdf", overview_pdf(overview))
     replace_parts(output / "overview.html", (part.encode("utf-8") for part in overview_html(overview)))
 
 

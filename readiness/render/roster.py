@@ -106,6 +106,17 @@ def overview_data(overview: Overview, problems: tuple[Problem, ...]) -> dict[str
     }
 
 
+def overview_pdf(overview: Overview) -> bytes:
+    """The table on one sheet to hang up: who stands how. What each has to settle is in the other overviews."""
+    from readiness.render.sheet import pages_on_sheets
+
+    title, told, table, legend, *_ = overview_page(overview)
+    foot = ". ".join(filter(None, (overview.camp, overview.contact, f"Made {overview.today}")))
+    made, _ = pages_on_sheets(overview.camp, foot, [(title, told, table, legend)], day=overview.today, units="imperial")
+    assert isinstance(made, bytes)
+    return made
+
+
 def overview_html(overview: Overview) -> Iterator[str]:
     """The overview as one HTML file that loads and runs nothing, in parts; every text of a client is escaped."""
     title = _safe(f"{overview.camp}: {len(overview.rows)} clients")

@@ -8,6 +8,7 @@ from readiness.render.typeset import typeset
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from datetime import date
 
     from readiness.plan import Plan
     from readiness.render.elements import Page
@@ -31,13 +32,27 @@ def sheet_bytes(plan: Plan, pages: Iterable[Page], *, form: str = "pdf") -> tupl
     """
     trip = plan.trip
     who = ", ".join(filter(None, (trip.hunter_name, trip.hunter_id)))
+    foot = ". ".join(filter(None, (trip.name, who, f"Made {plan.today}, readiness {plan.version}")))
+    return pages_on_sheets(f"{trip.name}: plan", foot, pages, day=plan.today, units=plan.units, form=form)
+
+
+def pages_on_sheets(
+    title: str, foot: str, pages: Iterable[Page], *, day: date, units: str, form: str = "pdf"
+) -> tuple[bytes | list[bytes], tuple[str, ...]]:
+    """Pages of any kind on numbered sheets, Letter or A4 by the units, with a foot on each.
+
+    Returns
+    -------
+    bytes of the PDF, or a list with the bytes of each sheet; and the characters that no font has
+
+    """
     data = {
-        "title": f"{trip.name}: plan",
-        "paper": _PAPER[plan.units],
-        "foot": ". ".join(filter(None, (trip.name, who, f"Made {plan.today}, readiness {plan.version}"))),
+        "title": title,
+        "paper": _PAPER[units],
+        "foot": foot,
         "pages": [[_as_data(element) for element in page] for page in pages],
     }
-    return typeset("sheet", data, form=form, day=plan.today, dpi=200)
+    return typeset("sheet", data, form=form, day=day, dpi=200)
 
 
 def _as_data(element: Any) -> dict[str, Any]:
