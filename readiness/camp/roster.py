@@ -135,9 +135,12 @@ def _results(
         yield from (_make_chunk(setting, folder, chunk) for chunk in chunks)
         return
     from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+    from multiprocessing import get_context
 
     waiting = iter(chunks)
-    with ProcessPoolExecutor(jobs, initializer=_start, initargs=(setting, folder)) as pool:
+    # A fork would copy the locks of typst's threads where this process has set a page before, and wait for ever.
+    fresh = get_context("spawn")
+    with ProcessPoolExecutor(jobs, mp_context=fresh, initializer=_start, initargs=(setting, folder)) as pool:
         try:
             running: set[Future[list[tuple[str, Entry]]]] = set()
             while True:
