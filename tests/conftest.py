@@ -20,6 +20,7 @@ settings.register_profile("house", deadline=None)
 settings.load_profile("house")
 
 ROOT = Path(__file__).resolve().parents[1]
+collect_ignore = ["fuzz", "pictures"]  # programs that want more than the tests do
 SAMPLES = {
     "high-basin": "2027-08-25",
     "river-breaks": "2027-10-25",
