@@ -1,6 +1,7 @@
 """readiness render-one: a line in, a line out, whatever the line holds."""
 
 import json
+from base64 import b64decode
 from pathlib import Path
 
 import pytest
@@ -29,7 +30,8 @@ def test_each_line_gives_the_papers_that_roster_writes(run, tmp_path):
     for result in results:
         for paper in result["papers"]:
             file = tmp_path / "out" / result["row"]["id"] / paper["name"]
-            assert file.read_bytes() == paper["text"].encode("utf-8")
+            data = paper["text"].encode("utf-8") if "text" in paper else b64decode(paper["base64"])
+            assert file.read_bytes() == data
     assert done.code == 1
     assert done.err == ""
 
