@@ -44,7 +44,7 @@ _LEGEND = (
 def overview_page(overview: Overview) -> Page:
     """The overview as a page: how many stand how, one line a client, then what each has to settle."""
     page: list[Element] = [
-        Heading(f"{overview.camp}: {len(overview.rows)} clients, as of {overview.today}", 1),
+        Heading(f"{overview.camp}: {_clients(overview)}, as of {overview.today}", 1),
         Paragraph(summary(overview)),
         Table(_HEADERS, tuple(_line(row) for row in overview.rows), right=(3, 4)),
         Paragraph(_LEGEND),
@@ -76,6 +76,11 @@ def collected_data(collection: Collection) -> dict[str, Any]:
         "refused": sorted({problem.file for problem in collection.problems}),
         "note": NO_PROOF,
     }
+
+
+def _clients(overview: Overview) -> str:
+    n = len(overview.rows)
+    return f"{n} client{'' if n == 1 else 's'}"
 
 
 def summary(overview: Overview) -> str:
@@ -119,7 +124,7 @@ def overview_pdf(overview: Overview) -> bytes:
 
 def overview_html(overview: Overview) -> Iterator[str]:
     """The overview as one HTML file that loads and runs nothing, in parts; every text of a client is escaped."""
-    title = _safe(f"{overview.camp}: {len(overview.rows)} clients")
+    title = _safe(f"{overview.camp}: {_clients(overview)}")
     contact = f"<p>{_safe(overview.contact)}</p>\n" if overview.contact else ""
     headers = "".join(f'<th scope="col">{header}</th>' for header in (*_HEADERS, "what"))
     yield (
