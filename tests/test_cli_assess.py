@@ -354,6 +354,29 @@ def test_a_failed_stop_step_is_the_answer_whatever_the_groups_say(run, trip, eve
     assert "shoots as it did" not in run("assess", trip, *DAY).out
 
 
+def test_no_good_news_stands_beside_a_failed_check(run, trip, evening, log, answered):
+    """A first cold arrow far off fails, though no cause of the groups speaks of it."""
+    evening(NEAR, BARE, FAR)
+    log("--distance", "40 yd", "--cold", "--shots", "9,9")
+    answered(*STOPS)
+    code, data = assessed(run, trip)
+    assert code == 1
+    assert [v["outcome"] for v in data["verdicts"] if "cold" in v["check"]] == ["fail"]
+    assert data["causes"][0]["cause"] == "nothing"
+    assert data["answer"].startswith("Cannot tell what moved: a check failed")
+
+
+def test_without_a_recorded_bare_shaft_the_bow_is_not_called_proven(run, tmp_path, sample_text, without):
+    """What nothing is recorded of cannot have passed."""
+    path = tmp_path / "trip.yaml"
+    path.write_text(
+        sample_text("high-basin", without("high-basin", "  bare_shaft:", "  broadheads:")), encoding="utf-8"
+    )
+    for yards, shots in (("20 yd", NEAR), ("60 yd", FAR)):
+        run("log", path, "--at", "Trailhead camp", "--distance", yards, "--shots", shots, *DAY)
+    assert "Not proven yet: bare shaft" in assessed(run, path)[1]["answer"]
+
+
 def test_a_missed_butt_is_no_good_news(run, trip, log, answered):
     """Exit 1, cannot tell, and no group from as far or farther."""
     answered(*STOPS)

@@ -20,7 +20,7 @@ from readiness.arrival.causes import (
     growth_seen,
 )
 from readiness.arrival.gates import LIKELY
-from readiness.arrival.judging import PASS
+from readiness.arrival.judging import FAIL, PASS
 from readiness.rules.facts import where
 from readiness.showing import shown
 
@@ -84,8 +84,12 @@ def _of_causes(assessment: Assessment) -> str:
 def _unchanged(assessment: Assessment, leading: Cause) -> str:
     """Good news, with what it does not cover yet."""
     core = ("bare shaft", "near zero", "far zero")
-    passed = {v.check.name for v in assessment.judgement.verdicts if v.outcome == PASS}
-    due = [c.name for c in assessment.camp.checks if c.name in core and c.name not in passed]
+    verdicts = assessment.judgement.verdicts
+    if any(verdict.outcome == FAIL for verdict in verdicts):
+        return "Cannot tell what moved: a check failed, and no cause stands out. First the marks, then shoot it again."
+    passed = {verdict.check.name for verdict in verdicts if verdict.outcome == PASS}
+    known = {check.name for check in assessment.camp.checks} | {"bare shaft"}
+    due = [name for name in core if name in known and name not in passed]
     seen = "the shift is the air's" if leading.name == AIR else "no sign that anything moved"
     if due:
         return f"As far as these arrows show: {seen} ({_share(leading)}). Not proven yet: {', '.join(due)}."

@@ -46,6 +46,7 @@ PRIORS: Mapping[str, float] = {
     OTHER: 0.03,
 }
 UNCHANGED = 1.0 - sum(PRIORS.values())
+UNCHANGED_NAME = "unchanged"  # of the hypothesis that is then called nothing or air
 
 # One standard deviation of a cause's size, in scales: of equal weight, but for speed, where large is rare. Angles in
 # [rad], speed in [m/s].
@@ -124,9 +125,6 @@ def diagnose(camp: Camp, evening: Evening) -> Diagnosis:
     sizes[SPREAD] = (growth_seen(pattern),) * 2, None
     seen = is_air_seen(pattern)
     return Diagnosis(_ordered(shares, sizes, air_seen=seen), told=True, air_seen=seen)
-
-
-UNCHANGED_NAME = "unchanged"
 
 
 def _ordered(

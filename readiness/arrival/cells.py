@@ -6,7 +6,8 @@ from math import sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups, sighting
-from readiness.arrival.checks import SAME_DISTANCE_M, is_set_for
+from readiness.arrival.checks import is_set_for
+from readiness.arrival.evening import SAME_DISTANCE_M
 from readiness.forecast import flight_from_home
 from readiness.groups import Spread
 from readiness.pinshift import BAND_SIGMAS

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from readiness.arrival.evening import SAME_DISTANCE_M
 from readiness.forecast import forecast
 from readiness.verification import Expectation, verification_of, zero_at
 
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from readiness.trip.model import Trip
 
 MEASURED_TEMPERATURE_SD_C = 1.0  # of a temperature read at camp: an assumption, printed
-SAME_DISTANCE_M = 0.01
 
 
 class Check(NamedTuple):

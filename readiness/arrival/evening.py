@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 from readiness.arrival.records import Log, Shot
 
-_SAME_DISTANCE_M = 0.01
+SAME_DISTANCE_M = 0.01  # distances closer than this are one
 
 
 class Group(NamedTuple):
@@ -230,6 +230,6 @@ def _grouped(sets: Iterable[ShotSet]) -> tuple[Group, ...]:
 
 def _find(groups: Iterable[Group], kind: str, distance_m: float, head: str | None) -> Group | None:
     for group in groups:
-        if (group.kind, group.head) == (kind, head) and abs(group.distance_m - distance_m) < _SAME_DISTANCE_M:
+        if (group.kind, group.head) == (kind, head) and abs(group.distance_m - distance_m) < SAME_DISTANCE_M:
             return group
     return None

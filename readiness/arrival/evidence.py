@@ -186,7 +186,8 @@ def predicted(pattern: Pattern, new: Cell, hypothesis: Hypothesis) -> tuple[floa
 
     """
     cells = (*pattern.cells, new)
-    base = [[_shared(one, two, hypothesis.growth) for two in cells] for one in cells]
+    scatter = [hypothesis.growth**2 / cell.group.arrows if cell.group.arrows else 0.0 for cell in cells]
+    base = [[_between(a, b, scatter[i] if i == j else 0.0) for j, b in enumerate(cells)] for i, a in enumerate(cells)]
     found: list[float] = []
     right, up = [cell.right_m for cell in pattern.cells], [cell.up_m for cell in pattern.cells]
     for values, columns, doubt in ((right, hypothesis.right, ()), (up, hypothesis.up, _doubt(cells))):
@@ -203,12 +204,14 @@ def _doubt(cells: Sequence[Cell]) -> tuple[Vector, ...]:
     return ([cell.forecast_sd_m for cell in cells],)
 
 
-def _shared(one: Cell, two: Cell, growth: float) -> float:
-    """Covariance of the middles of two whole groups on one axis, a group without shots taken as without scatter."""
+def _between(one: Cell, two: Cell, scatter: float) -> float:
+    """Covariance of two middles on one axis for sigma as estimated, forecast and causes left out, [m2].
+
+    scatter is the variance of the shots' own middle where both are the same middle, in sigma^2, [-]
+    """
     shared = one.zero_variance if one.distance_m == two.distance_m else 0.0
     shared += one.own_variance if one is two else 0.0
-    shared += growth**2 / one.group.arrows if one is two and one.group.arrows else 0.0
-    return shared * one.sigma_m * two.sigma_m
+    return (shared + scatter) * one.sigma_m * two.sigma_m
 
 
 def _view(cells: tuple[Cell, ...], arrow: int | None, growth: float) -> View:
@@ -236,12 +239,7 @@ def _log_weight(cell: Cell, shots: int) -> float:
 
 
 def _covariance(part: _Part, other: _Part, growth: float) -> float:
-    """Of two middles on one axis for sigma as estimated, forecast and causes left out, [m2]."""
-    one, two = part.cell, other.cell
-    shared = one.zero_variance if one.distance_m == two.distance_m else 0.0
-    shared += one.own_variance if one is two else 0.0
-    shared += growth**2 / len(part.shots) if part is other else 0.0
-    return shared * one.sigma_m * two.sigma_m
+    return _between(part.cell, other.cell, growth**2 / len(part.shots) if part is other else 0.0)
 
 
 @lru_cache(maxsize=256)
