@@ -34,12 +34,20 @@ class Case(NamedTuple):
         return self.conditions.label
 
 
+class Limit(NamedTuple):
+    """A distance, [m], and the share of arrows in the zone there, [-], at both ends of the doubt of sigma (95 %)."""
+
+    distance_m: float
+    share_interval: tuple[float, float]
+
+
 class Destination(NamedTuple):
-    """One destination with its cases."""
+    """One destination with its cases, and the shortest limit over them."""
 
     name: str
     gravity_m_s2: float
     cases: tuple[Case, ...]
+    limit: Limit | None
 
 
 class ArrowFacts(NamedTuple):
@@ -51,13 +59,6 @@ class ArrowFacts(NamedTuple):
     momentum_kg_m_s: float
     reynolds: float
     drag_extrapolated: bool
-
-
-class Limit(NamedTuple):
-    """A distance, [m], and the share of arrows in the zone there, [-], at both ends of the doubt of sigma (95 %)."""
-
-    distance_m: float
-    share_interval: tuple[float, float]
 
 
 class Forecast(NamedTuple):
@@ -89,6 +90,10 @@ class Forecast(NamedTuple):
         """Every case with the name of its place."""
         return tuple((d.name, case) for d in self.destinations for case in d.cases)
 
+    def only(self, there: Destination) -> Forecast:
+        """The same for one of its places alone."""
+        return self._replace(destinations=(there,), limit_there=there.limit)
+
 
 def forecast(trip: Trip, arrows: int = DEFAULT_ARROWS) -> Forecast:
     """Compute the forecast of a trip.
@@ -114,8 +119,8 @@ def forecast(trip: Trip, arrows: int = DEFAULT_ARROWS) -> Forecast:
             Case(there, tuple(pin_forecast(flight, aim, there, spread, radius, arrows) for aim, spread in aims))
             for there in conditions_of(place)
         ]
-        destinations.append(Destination(place.name, cases[0].conditions.gravity_m_s2, tuple(cases)))
-    everywhere = [case.conditions for destination in destinations for case in destination.cases]
+        limit = _shortest([_limit(flight, case.conditions, spreads, radius) for case in cases])
+        destinations.append(Destination(place.name, cases[0].conditions.gravity_m_s2, tuple(cases), limit))
     return Forecast(
         trip=trip.name,
         home_name=trip.home.name,
@@ -123,7 +128,7 @@ def forecast(trip: Trip, arrows: int = DEFAULT_ARROWS) -> Forecast:
         arrow=_arrow_facts(trip, ballistics, home),
         destinations=tuple(destinations),
         limit_home=_limit(flight, home, spreads, radius),
-        limit_there=_shortest([_limit(flight, there, spreads, radius) for there in everywhere]),
+        limit_there=_shortest([destination.limit for destination in destinations]),
         arrows=arrows,
         target_radius_m=radius,
         spreads=spreads,

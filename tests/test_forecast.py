@@ -347,6 +347,14 @@ def test_the_limit_there_is_the_shortest_of_all_places_and_none_where_one_has_no
     assert _shortest([None]) is None
 
 
+def test_one_place_alone_is_forecast_as_it_is_among_others():
+    """What a place's page takes from the whole trip is what a trip to that place alone is told."""
+    whole = trip_with()
+    found = forecast(whole)
+    for place, there in zip(whole.destinations, found.destinations, strict=True):
+        assert found.only(there) == forecast(whole._replace(destinations=(place,)))
+
+
 def test_groups_of_one_distance_are_pooled_and_unreadable_ones_left_out():
     """Two groups at 20 yd are one spread of both; an extreme spread of 21 arrows says nothing here."""
     line = "    - {distance: 20 yd, arrows: 10, extreme_spread: 2.1 in, right: 0.1 in, up: 0.0 in}\n"

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.arrival.evening import SAME_DISTANCE_M
+from readiness.arrival.evening import SAME_DISTANCE_M, evening_of
+from readiness.arrival.records import Log
 from readiness.forecast import forecast
 from readiness.verification import Expectation, verification_of, zero_at
 
 if TYPE_CHECKING:
     from readiness.arrival.evening import Evening
     from readiness.forecast import Forecast
-    from readiness.trip.model import Trip
+    from readiness.trip.model import Place, Trip
 
 MEASURED_TEMPERATURE_SD_C = 1.0  # of a temperature read at camp: an assumption, printed
 
@@ -53,8 +54,19 @@ def camp_of(trip: Trip, evening: Evening) -> Camp:
         place = place._replace(
             temperatures_c=(evening.temperature_c,), temperature_uncertainty_c=MEASURED_TEMPERATURE_SD_C
         )
+    return _camp(trip, place, forecast(trip._replace(destinations=(place,))), evening)
+
+
+def camps_as_planned(trip: Trip, future: Forecast) -> list[Camp]:
+    """Every place before anything is logged there, from the trip's own forecast."""
+    return [
+        _camp(trip, place, future.only(there), evening_of(Log(), place.name))
+        for place, there in zip(trip.destinations, future.destinations, strict=True)
+    ]
+
+
+def _camp(trip: Trip, place: Place, local: Forecast, evening: Evening) -> Camp:
     there = trip._replace(destinations=(place,))
-    local = forecast(there)
     return Camp(there, local, tuple(_checks(there, local, evening)))
 
 

@@ -9,10 +9,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from readiness import groups
-from readiness.arrival.checks import Check, camp_of, is_set_for
-from readiness.arrival.evening import SAME_DISTANCE_M, evening_of
+from readiness.arrival.checks import Check, camps_as_planned, is_set_for
+from readiness.arrival.evening import SAME_DISTANCE_M
 from readiness.arrival.judging import ERROR_BUDGET, FEWEST_TO_FAIL, MOST_MORE, WIDER_THAN_CHANCE
-from readiness.arrival.records import Log
 from readiness.arrival.verdict_words import check_name
 from readiness.groups import FEWEST_ARROWS
 from readiness.units import to_unit
@@ -50,8 +49,7 @@ def judging_data(plan: Plan) -> list[dict[str, Any]]:
 
     """
     places = []
-    for place in plan.trip.destinations:
-        camp = camp_of(plan.trip, evening_of(Log(), place.name))
+    for place, camp in zip(plan.trip.destinations, camps_as_planned(plan.trip, plan.forecast), strict=True):
         known = [check.distance_m for check in camp.checks if check.name in ("near zero", "far zero")]
         others = [
             distance

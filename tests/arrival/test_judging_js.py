@@ -26,6 +26,7 @@ from readiness.arrival.judging import judge
 from readiness.arrival.judging_data import RULES, distance_text, judging_data, known_distances
 from readiness.arrival.lines import to_line
 from readiness.arrival.log import read_lines, setup_hash
+from readiness.forecast import forecast
 from readiness.plan import make_plan
 from readiness.rules.packs import built_in_packs
 from readiness.trip.load import load_trip
@@ -73,7 +74,8 @@ def _plan(name, *changes):
 
 
 def _without_groups(plan):
-    return plan._replace(trip=plan.trip._replace(reference=plan.trip.reference._replace(groups=())))
+    trip = plan.trip._replace(reference=plan.trip.reference._replace(groups=()))
+    return plan._replace(trip=trip, forecast=forecast(trip))
 
 
 @pytest.fixture(scope="module")
