@@ -92,7 +92,7 @@ def test_the_day_of_a_line_wins(run):
     """Each line may be of another day."""
     lines = _line(TEXTS["asa"], date="2027-09-17") + _line(TEXTS["asa"])
     one, other = _results(run("render-one", *FIXED, stdin=lines))
-    plans = [next(p["text"] for p in r["papers"] if p["name"] == "plan.txt") for r in (one, other)]
+    plans = [next(p["text"] for p in r["papers"] if p["name"] == "handout.html") for r in (one, other)]
     assert "1 day before the start" in " ".join(plans[0].split())
     assert "14 days before the start" in " ".join(plans[1].split())
 

@@ -14,6 +14,7 @@ import subprocess
 import sys
 import time
 from functools import cache
+from html import unescape
 from pathlib import Path
 from typing import NamedTuple
 
@@ -102,6 +103,26 @@ def whole(tmp_path_factory):
     return whole_of
 
 
+def write_table_camp(folder, texts):
+    """A camp whose clients are the rows of a table."""
+    import yaml
+
+    from readiness.camp.table import write_table
+
+    rows = write_table([yaml.load(text, yaml.BaseLoader) for text in texts])
+    (folder / "clients.csv").write_bytes(b"\xef\xbb\xbf" + rows.replace("\n", "\r\n").encode())
+    text = (SAMPLE / "camp.yaml").read_text(encoding="utf-8").replace("clients: clients", "clients: clients.csv")
+    (folder / "camp.yaml").write_text(text, encoding="utf-8")
+    return folder / "camp.yaml"
+
+
+def handout_text(folder):
+    """What a reader of a handout sees: its text without script, style and markup, white space as one space."""
+    page = (folder / "handout.html").read_text(encoding="utf-8")
+    seen = re.sub(r"<(script|style)\b.*?</\1>", " ", page, flags=re.DOTALL)
+    return " ".join(unescape(re.sub("<[^>]+>", " ", seen)).split())
+
+
 def test_the_sample_camp_gives_papers_and_an_overview_worst_first(run, tmp_path):
     """Six folders named by id; not ready before cannot tell before ready."""
     done = run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out", *FIXED)
@@ -113,12 +134,10 @@ def test_the_sample_camp_gives_papers_and_an_overview_worst_first(run, tmp_path)
     assert "Contact: desk at the trailhead barn" in packing
     assert "waders" in packing
     assert "- The pack string leaves the barn at five on the second morning." in packing
-    plan = (tmp_path / "out" / "lf03" / "plan.txt").read_text(encoding="utf-8")
-    assert plan.index("STOP steps") < plan.index("The answer") < plan.index("From the camp") < plan.index("must show")
+    plan = handout_text(tmp_path / "out" / "lf03")
+    assert plan.index("2027-09-19 to") < plan.index("From the camp") < plan.index("What the arrows must show")
     assert "CAUTION Larkspur" not in plan
-    assert "2027-09-19 to 2027-09-24, by road: Dyke meadow to Barn meadow and Forks spike camp." in " ".join(
-        plan.split()
-    )
+    assert "2027-09-19 to 2027-09-24, by road: Dyke meadow to Barn meadow and Forks spike camp." in plan
 
 
 def test_a_paper_is_what_the_command_for_one_trip_prints(run, tmp_path, sample_text):
@@ -132,9 +151,9 @@ def test_a_paper_is_what_the_command_for_one_trip_prints(run, tmp_path, sample_t
     trip.write_text(text, encoding="utf-8")
     run("roster", tmp_path / "camp.yaml", "-o", tmp_path / "out", "--date", "2027-09-10")
     alone = run("plan", trip, "--date", "2027-09-10").out
-    paper = (tmp_path / "out" / "g03" / "plan.txt").read_text(encoding="utf-8")
-    answer = alone[alone.index("The answer") : alone.index("What the arrows must show")]
-    assert answer in paper
+    answer = re.findall(r"^- (.*?)(?=\n-|\n\n)", alone[alone.index("The answer") :], re.MULTILINE | re.DOTALL)[:2]
+    told = handout_text(tmp_path / "out" / "g03")
+    assert all(" ".join(sentence.split()) in told for sentence in answer)
 
 
 def test_a_bad_file_never_stops_the_others_and_is_told_at_its_place(whole):
@@ -181,7 +200,7 @@ def test_a_run_that_was_cut_off_goes_on_where_it_was_and_gives_the_same_bytes(wh
     assert (process.returncode, "Traceback" in errors) == (-how if how == signal.SIGKILL else 130, False)
     assert not (target / "overview.html").exists()
     _all_gone(process.pid)
-    before = {path: path.stat().st_mtime_ns for path in target.rglob("plan.txt")}
+    before = {path: path.stat().st_mtime_ns for path in target.rglob("card.pdf")}
     done_then = [json.loads(line) for line in journal.read_bytes().splitlines()[1:] if line.endswith(b"}")]
     kept = {entry["folder"] for line in done_then for entry in line.values() if entry["files"]}
     again = subprocess.run(command, capture_output=True, text=True, check=False)
@@ -209,7 +228,7 @@ def test_only_what_changed_is_made_again(run, tmp_path):
     out = tmp_path / "out"
 
     def times():
-        return {path.parent.name: path.stat().st_mtime_ns for path in sorted(out.rglob("plan.txt"))}
+        return {path.parent.name: path.stat().st_mtime_ns for path in sorted(out.rglob("packing.txt"))}
 
     run("roster", camp, "-o", out, *FIXED)
     first = times()
@@ -224,7 +243,27 @@ def test_only_what_changed_is_made_again(run, tmp_path):
     run("roster", camp, "-o", out, *FIXED)
     assert all(when != second[name] for name, when in times().items())
     run("roster", camp, "-o", out, "--date", "2027-09-05")
-    assert "13 days before the start" in (out / "c000" / "plan.txt").read_text(encoding="utf-8").replace("\n", " ")
+    assert "13 days before the start" in handout_text(out / "c000")
+
+
+def test_papers_of_rows_that_moved_are_not_made_again(run, tmp_path):
+    """A table sorted another way: its papers stay, what is told of each names its row of today, and one change is one."""
+    texts = [TEXTS[name] for name in ("asa", "birte", "corvin", "eskil")]
+    camp, out = write_table_camp(tmp_path, texts), tmp_path / "out"
+
+    def times():
+        return {path.parent.name: path.stat().st_mtime_ns for path in sorted(out.rglob("packing.txt"))}
+
+    run("roster", camp, "-o", out, *FIXED)
+    first = times()
+    write_table_camp(tmp_path, [texts[3], texts[1].replace("draw_weight: 43 lb", "draw_weight: 44 lb"), *texts[0::2]])
+    done = run("roster", camp, "-o", out, *FIXED, "--format", "json")
+    assert {name for name, when in times().items() if when != first[name]} == {"lf02"}
+    rows = {row["id"]: row["source"].rsplit(":", 1)[1] for row in json.loads(done.out)["clients"]}
+    assert rows == {"lf05": "2", "lf02": "3", "lf01": "4", "lf03": "5"}
+    apart = run("roster", camp, "-o", tmp_path / "fresh", *FIXED, "--format", "json")
+    assert (done.out, done.err) == (apart.out, apart.err)
+    assert tree(out) == tree(tmp_path / "fresh")
 
 
 def test_a_paper_that_was_cut_short_is_made_again(run, tmp_path):
@@ -232,7 +271,7 @@ def test_a_paper_that_was_cut_short_is_made_again(run, tmp_path):
     camp = write_camp(tmp_path, 3)
     run("roster", camp, "-o", tmp_path / "out", *FIXED)
     whole = tree(tmp_path / "out")
-    (tmp_path / "out" / "c001" / "plan.txt").write_bytes(b"half")
+    (tmp_path / "out" / "c001" / "packing.txt").write_bytes(b"half")
     (tmp_path / "out" / "c002" / "packing.txt").unlink()
     run("roster", camp, "-o", tmp_path / "out", *FIXED)
     assert tree(tmp_path / "out") == whole
@@ -301,7 +340,7 @@ def test_hostile_names_stay_inside_and_all_survive(run, tmp_path):
     rows = json.loads(done.out)["clients"]
     folders = {row["folder"] for row in rows}
     assert len(folders) == len(names)
-    assert all((out / folder / "plan.txt").is_file() for folder in folders)
+    assert all((out / folder / "card.pdf").is_file() for folder in folders)
     assert {"k12", "k13"} <= folders
     assert {path.name for path in tmp_path.iterdir()} == {"camp"}
     assert {path.name for path in (tmp_path / "camp").iterdir()} == {"camp.yaml", "clients", "out"}
@@ -364,19 +403,15 @@ def test_a_markdown_overview_keeps_names_as_text(run, tmp_path):
 
 def test_a_table_of_clients_gives_the_papers_of_their_files(run, tmp_path):
     """The sample's clients as a spreadsheet: the same plans but for the fingerprint of the file."""
-    import yaml
-
-    from readiness.camp.table import write_table
-
-    rows = write_table([yaml.load(text, yaml.BaseLoader) for text in TEXTS.values()])
-    (tmp_path / "clients.csv").write_bytes(b"\xef\xbb\xbf" + rows.replace("\n", "\r\n").encode())
-    text = (SAMPLE / "camp.yaml").read_text(encoding="utf-8").replace("clients: clients", "clients: clients.csv")
-    (tmp_path / "camp.yaml").write_text(text, encoding="utf-8")
+    write_table_camp(tmp_path, TEXTS.values())
     run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "files", *FIXED)
     run("roster", tmp_path / "camp.yaml", "-o", tmp_path / "table", *FIXED)
-    for paper in sorted(tmp_path.glob("files/*/*.txt")):
-        twin = tmp_path / "table" / paper.relative_to(tmp_path / "files")
-        left, right = (re.sub(r"\b[0-9a-f]{12,64}\b", "#", p.read_text(encoding="utf-8")) for p in (paper, twin))
+    folders = sorted(path for path in (tmp_path / "files").iterdir() if path.is_dir())
+    assert len(folders) == len(TEXTS)
+    for folder in folders:
+        twin = tmp_path / "table" / folder.name
+        assert (folder / "packing.txt").read_bytes() == (twin / "packing.txt").read_bytes()
+        left, right = (re.sub(r"\b[0-9a-f]{12,64}\b", "#", handout_text(of)) for of in (folder, twin))
         assert left == right
 
 
@@ -423,7 +458,7 @@ def test_a_pack_of_the_users_own_speaks_on_every_plan(run, tmp_path):
     (tmp_path / "packs").mkdir()
     (tmp_path / "packs" / "river.yaml").write_text(pack, encoding="utf-8")
     run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--checklists", tmp_path / "packs")
-    assert "RIV-010" in (tmp_path / "out" / "lf01" / "plan.txt").read_text(encoding="utf-8")
+    assert "RIV-010" in handout_text(tmp_path / "out" / "lf01")
     (tmp_path / "packs" / "river.yaml").write_text(pack.replace("stage: arrival", "stage: never"), encoding="utf-8")
     assert (
         run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "o2", *FIXED, "--checklists", tmp_path / "packs").code == 2
@@ -434,17 +469,17 @@ def test_our_own_fault_with_one_client_is_told_and_the_others_go_on(run, tmp_pat
     """A paper that fails for one client."""
     from readiness.camp import papers
 
-    def fragile(plan):
-        if plan.trip.hunter_id == "lf03":
+    def fragile(data):
+        if data.plan.trip.hunter_id == "lf03":
             raise RuntimeError("ink")
         return b"fine"
 
-    monkeypatch.setitem(papers.PAPERS, "plan.txt", fragile)
+    monkeypatch.setitem(papers.PAPERS, "packing.txt", fragile)
     done = run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--jobs", "1", "--format", "json")
     rows = {row["id"]: row for row in json.loads(done.out)["clients"]}
     assert "RuntimeError: ink" in rows["lf03"]["errors"][0]
     assert not (tmp_path / "out" / "lf03").exists()
-    assert (tmp_path / "out" / "lf04" / "plan.txt").read_bytes() == b"fine"
+    assert (tmp_path / "out" / "lf04" / "packing.txt").read_bytes() == b"fine"
 
 
 def test_a_terminal_sees_a_bar_with_the_time_left(tmp_path):

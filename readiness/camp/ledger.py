@@ -56,6 +56,20 @@ class Ledger:
         self.changed = not ours or (self.folder / JOURNAL).is_file()
         return None
 
+    def follow(self, prints: Mapping[str, str]) -> None:
+        """Find clients (source -> hash of their text) whose row of a table has moved, and name them by its new place.
+
+        One who has problems is made again: those are told with the place where they were.
+        """
+        made = {entry.fingerprint: entry for entry in self.entries.values() if not entry.problems}
+        moved = {
+            source: made[text]._replace(row=made[text].row._replace(source=source))
+            for source, text in prints.items()
+            if text in made and (source not in self.entries or self.entries[source].fingerprint != text)
+        }
+        self.entries.update(moved)
+        self.changed = self.changed or bool(moved)
+
     def begin(self, folders: Iterable[str]) -> None:
         """Note the folders of this run before the first paper, so that none is orphaned if the run is cut off."""
         self._end_cut_line()

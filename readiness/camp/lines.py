@@ -9,7 +9,7 @@ from functools import lru_cache
 from pathlib import PurePath
 from typing import Any
 
-from readiness.camp.making import Made, make_client
+from readiness.camp.making import Made, begin_client, finish_client
 from readiness.camp.opening import Opened, open_texts
 from readiness.camp.overview import READY
 from readiness.documents import read_document
@@ -39,7 +39,8 @@ def result_line(line: bytes | None, number: int, today: date) -> tuple[bool, str
         return False, _written(number, name, None, opened.problems)
     document, problems = read_document(said["client"], name)
     fingerprint = sha256_of(said["client"].encode("utf-8", "surrogatepass"))
-    made = make_client(opened.setting, document, problems, fingerprint, name, PurePath(name).stem)
+    begun = begin_client(opened.setting, document, problems, fingerprint, name, PurePath(name).stem)
+    made = finish_client(begun)
     return made.row.status == READY, _written(number, name, made, (*opened.problems, *made.problems))
 
 

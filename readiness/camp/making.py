@@ -9,7 +9,7 @@ from readiness.camp.clients import id_of, name_of
 from readiness.camp.merge import load_client
 from readiness.camp.model import words_of
 from readiness.camp.overview import Row, bad_row, row_of
-from readiness.camp.papers import PAPERS, unprintable
+from readiness.camp.papers import PAPERS, paper_data_of, unprintable
 from readiness.camp.returned import returned_of
 from readiness.plan import make_plan
 from readiness.problems import Fault, Problem
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from readiness.camp.model import Camp
+    from readiness.camp.papers import PaperData
     from readiness.documents import Document
     from readiness.rules.packs import Pack
     from readiness.units import UnitSystem
@@ -43,7 +44,15 @@ class Made(NamedTuple):
     papers: tuple[tuple[str, bytes], ...]
 
 
-def make_client(
+class Begun(NamedTuple):
+    """A client whose papers are still to be made: what they are made of, the row, the problems."""
+
+    data: PaperData
+    row: Row
+    problems: tuple[Problem, ...]
+
+
+def begin_client(
     setting: Setting,
     document: Document | None,
     problems: tuple[Problem, ...],
@@ -51,8 +60,10 @@ def make_client(
     source: str,
     stem: str,
     log: LogFile = EMPTY_LOG,
-) -> Made:
-    """Everything for one client; whatever fails becomes a problem of this client, and the others go on.
+) -> Begun | Made:
+    """Everything for one client but the papers; where there can be none, the end of it.
+
+    Whatever fails becomes a problem of this client, and the others go on.
 
     Parameters
     ----------
@@ -68,18 +79,34 @@ def make_client(
     if document is None:
         return Made(bad_row(problems, source, stem, None), problems, ())
     try:
-        return _made(setting, document, fingerprint, source, stem, log)
+        return _begun(setting, document, fingerprint, source, stem, log)
     except Exception as error:  # noqa: BLE001  one client never stops the others: told, and the rest goes on
-        fault = Fault(
-            "not-made",
-            f"the papers of this client could not be made ({type(error).__name__}: {error}): our fault, not yours",
-            "readiness plan with this client's whole trip tells more",
-        )
-        found = (fault.at(source, 0, 0),)
-        return Made(bad_row(found, source, name_of(document) or stem, id_of(document)), found, ())
+        return _not_made(error, source, name_of(document) or stem, id_of(document))
 
 
-def _made(setting: Setting, document: Document, fingerprint: str, source: str, stem: str, log: LogFile) -> Made:
+def finish_client(begun: Begun | Made) -> Made:
+    """The papers of a client that was begun."""
+    if isinstance(begun, Made):
+        return begun
+    try:
+        return Made(begun.row, begun.problems, tuple((name, make(begun.data)) for name, make in PAPERS.items()))
+    except Exception as error:  # noqa: BLE001  as above
+        return _not_made(error, begun.row.source, begun.row.client, begun.row.id)
+
+
+def _not_made(error: Exception, source: str, name: str, number: str | None) -> Made:
+    fault = Fault(
+        "not-made",
+        f"the papers of this client could not be made ({type(error).__name__}: {error}): our fault, not yours",
+        "readiness plan with this client's whole trip tells more",
+    )
+    found = (fault.at(source, 0, 0),)
+    return Made(bad_row(found, source, name, number), found, ())
+
+
+def _begun(
+    setting: Setting, document: Document, fingerprint: str, source: str, stem: str, log: LogFile
+) -> Begun | Made:
     loaded = load_client(document, setting.camp.document, setting.told, setting.today)
     if loaded.trip is None:
         row = bad_row(loaded.problems, source, name_of(document) or stem, id_of(document))
@@ -94,7 +121,6 @@ def _made(setting: Setting, document: Document, fingerprint: str, source: str, s
     )
     plan = plan._replace(camp_words=words_of(setting.camp))
     problems = (*loaded.problems, *failed, *log.problems)
-    papers = tuple((name, make(plan)) for name, make in PAPERS.items())
     missing = unprintable(plan)
     if missing:
         message = f"no font of the card has {', '.join(missing)}: it stands there as a number"
@@ -104,4 +130,4 @@ def _made(setting: Setting, document: Document, fingerprint: str, source: str, s
         )
     came = returned_of(loaded.trip, log.log)
     row = row_of(plan, problems, source, stem)._replace(returned=came.on, verified=came.verified, calls=came.calls)
-    return Made(row, problems, papers)
+    return Begun(paper_data_of(plan), row, problems)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -10,36 +10,33 @@ if TYPE_CHECKING:
     from readiness.plan import Plan
 
 
-def _packing(plan: Plan) -> bytes:
+class PaperData(NamedTuple):
+    """What papers are made of: a client's plan, its camp_words what the camp says, and what stands on the card."""
+
+    plan: Plan
+    card: dict[str, Any]
+
+
+def paper_data_of(plan: Plan) -> PaperData:
+    """What a client's papers are made of. Several cards go on a sheet: an outfitter prints on Letter or A4."""
+    from readiness.render.card import card_on_paper
+
+    return PaperData(plan, card_on_paper(plan, size="letter" if plan.units == "imperial" else "a4"))
+
+
+def _packing(data: PaperData) -> bytes:
     from readiness.render.kit import packing_page
     from readiness.render.pages import camp_elements
     from readiness.render.text import to_text
 
-    title, *rest = packing_page(plan.trip, plan.packing)
-    return to_text((title, *camp_elements(plan), *rest)).encode("utf-8")
+    title, *rest = packing_page(data.plan.trip, data.plan.packing)
+    return to_text((title, *camp_elements(data.plan), *rest)).encode("utf-8")
 
 
-def _plan(plan: Plan) -> bytes:
-    from readiness.render.pages import plan_page
-    from readiness.render.text import to_text
-
-    return to_text(plan_page(plan)).encode("utf-8")
-
-
-def _handout(plan: Plan) -> bytes:
+def _handout(data: PaperData) -> bytes:
     from readiness.render.handout import handout_html
 
-    return handout_html(plan).encode("utf-8")
-
-
-def _card(plan: Plan) -> bytes:
-    """Several on a sheet, to be cut: an outfitter prints on Letter or A4."""
-    from readiness.render.card import card_bytes
-
-    size = "letter" if plan.units == "imperial" else "a4"
-    made, _ = card_bytes(plan, size=size)
-    assert isinstance(made, bytes)
-    return made
+    return handout_html(data.plan).encode("utf-8")
 
 
 def unprintable(plan: Plan) -> tuple[str, ...]:
@@ -51,10 +48,17 @@ def unprintable(plan: Plan) -> tuple[str, ...]:
     return paper_text(" ".join((*filter(None, names), *(head.name for head in trip.heads))))[1]
 
 
-# File name -> what makes it of a plan; plan.camp_words is what the camp says.
-PAPERS: dict[str, Callable[[Plan], bytes]] = {
+def _card(data: PaperData) -> bytes:
+    from readiness.render.card import set_card
+
+    made, _ = set_card(data.card, data.plan.today)
+    assert isinstance(made, bytes)
+    return made
+
+
+# File name -> what makes it.
+PAPERS: dict[str, Callable[[PaperData], bytes]] = {
     "card.pdf": _card,
     "handout.html": _handout,
     "packing.txt": _packing,
-    "plan.txt": _plan,
 }

@@ -12,19 +12,22 @@ from readiness.arrival.log import LogFile
 from readiness.camp.clients import document_of, fingerprint_of, id_of
 from readiness.camp.folders import folder_key, folder_names, safe_name
 from readiness.camp.ledger import RESERVED, Entry, Ledger, remove_papers
-from readiness.camp.making import Setting, make_client
+from readiness.camp.making import Begun, begin_client, finish_client
 from readiness.camp.overview import BAD_FILE, Row
 from readiness.camp.papers import PAPERS
 from readiness.camp.returned import log_in, log_print, logs_of
 from readiness.files import replace_bytes, sha256_of
 from readiness.problems import Fault, Problem
+from readiness.render.card import measure_cards
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
     from concurrent.futures import Future
     from pathlib import Path
 
     from readiness.camp.clients import Client
+    from readiness.camp.making import Made, Setting
+    from readiness.documents import Document
 
 _CHUNK = 8  # most clients that a process takes at a time: enough to hide the way there and back
 
@@ -58,13 +61,16 @@ def common_key(setting: Setting) -> str:
 def prepare(setting: Setting, clients: Sequence[Client], ledger: Ledger) -> Roster:
     """Give every client its folder, take away what is left of earlier ones, and find who must be made."""
     prints = [fingerprint_of(client) for client in clients]
+    ledger.follow({client.name: text for client, text in zip(clients, prints, strict=True) if client.row is not None})
     ids = [_known_id(client, print_, ledger) for client, print_ in zip(clients, prints, strict=True)]
     logs = logs_of(clients, ids)
     stems = [(number, client.stem) for number, client in zip(ids, clients, strict=True)]
     folders = folder_names(stems, RESERVED)
     common = common_key(setting)
-    keys = [sha256_of(f"{common} {print_} {log_print(log)} {client.name}".encode("utf-8", "surrogatepass"))
-            for client, print_, log in zip(clients, prints, logs, strict=True)]  # fmt: skip
+    keys = [
+        sha256_of(f"{common} {print_} {log_print(log)}".encode("utf-8", "surrogatepass"))
+        for print_, log in zip(prints, logs, strict=True)
+    ]
     tasks = [
         Task(client, folder, key, log)
         for client, folder, key, log in zip(clients, folders, keys, logs, strict=True)
@@ -180,18 +186,27 @@ def _work(tasks: Sequence[Task]) -> list[tuple[str, Entry]]:
     return _make_chunk(*_SHARED["run"], tasks)
 
 
-def _make_chunk(setting: Setting, folder: Path, tasks: Iterable[Task]) -> list[tuple[str, Entry]]:
-    return [(task.client.name, _make(setting, folder, task)) for task in tasks]
+def _make_chunk(setting: Setting, folder: Path, tasks: Sequence[Task]) -> list[tuple[str, Entry]]:
+    """Clients begun together, so that all their cards are measured at once; then each finished and written."""
+    begun = [_begin(setting, task) for task in tasks]
+    measure_cards(made.data.card for _, _, made in begun if isinstance(made, Begun))
+    return [
+        (task.client.name, _finish(folder, task, document, fingerprint, made))
+        for task, (document, fingerprint, made) in zip(tasks, begun, strict=True)
+    ]
 
 
-def _make(setting: Setting, folder: Path, task: Task) -> Entry:
-    client = task.client
-    document, problems, fingerprint = document_of(client)
+def _begin(setting: Setting, task: Task) -> tuple[Document | None, str, Begun | Made]:
+    document, problems, fingerprint = document_of(task.client)
     log = log_in(task.log)
     if isinstance(log, Problem):
         log = LogFile((), (log,))
-    made = make_client(setting, document, problems, fingerprint, client.name, client.stem, log)
-    target = folder / task.folder
+    client = task.client
+    return document, fingerprint, begin_client(setting, document, problems, fingerprint, client.name, client.stem, log)
+
+
+def _finish(folder: Path, task: Task, document: Document | None, fingerprint: str, begun: Begun | Made) -> Entry:
+    made, target = finish_client(begun), folder / task.folder
     if made.papers:
         target.mkdir(exist_ok=True)
         for name, data in made.papers:

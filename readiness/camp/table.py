@@ -192,8 +192,9 @@ def _row(name: str, row: int, cells: list[str], header: tuple[str, ...], columns
 
 
 def _identity(header: Sequence[str], cells: Sequence[str]) -> str:
-    """The row as text: what makes it this row and no other."""
-    return "\n".join(f"{name}: {plain_cell(cell)}" for name, cell in zip(header, cells, strict=False) if cell.strip())
+    """The row as text: what makes it this row and no other, wherever it stands and in whatever order its columns."""
+    said = (f"{name}: {plain_cell(cell)}" for name, cell in zip(header, cells, strict=False) if cell.strip())
+    return "\n".join(sorted(said))
 
 
 class _Leaf(NamedTuple):

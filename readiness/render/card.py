@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from readiness import stages
 from readiness.render.card_back import back_face, stage_face
 from readiness.render.card_front import drift_face, front_face
-from readiness.render.faces import filled
-from readiness.render.typeset import typeset
+from readiness.render.faces import filled, items_to_measure
+from readiness.render.glyphs import paper_data
+from readiness.render.typeset import keep_heights, typeset
 from readiness.showing import shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from datetime import date
 
     from readiness.plan import Plan
 
@@ -100,12 +102,30 @@ def card_bytes(
     bytes of the PDF, or a list with the bytes of each page; and the characters that no font has, such as U+9AD8
 
     """
+    return set_card(card_on_paper(plan, size=size, per_page=per_page, faces=faces), plan.today, form=form)
+
+
+def card_on_paper(
+    plan: Plan, *, size: str = "pocket", per_page: int | None = None, faces: Iterable[str] = DEFAULT_FACES
+) -> dict[str, Any]:
+    """What stands on the card, and the paper that it goes on: what `set_card` and `measure_cards` take."""
     paper = _PAPERS[size]
-    data = card_data(plan, faces=faces)
-    data["paper"] = paper._replace(sheet=None)._asdict()
-    data["sheet"] = paper.sheet and {"size": paper.sheet, "cards": per_page or PER_PAGE[size][0]}
-    data["title"] = f"{plan.trip.name}: field card"
-    return typeset("card", data, form=form, day=plan.today, dpi=PNG_DPI, prepared=filled)
+    return {
+        **card_data(plan, faces=faces),
+        "paper": paper._replace(sheet=None)._asdict(),
+        "sheet": paper.sheet and {"size": paper.sheet, "cards": per_page or PER_PAGE[size][0]},
+        "title": f"{plan.trip.name}: field card",
+    }
+
+
+def set_card(data: dict[str, Any], day: date, *, form: str = "pdf") -> tuple[bytes | list[bytes], tuple[str, ...]]:
+    """The pages of a card, as `card_bytes` gives them; day is the date of the document."""
+    return typeset("card", data, form=form, day=day, dpi=PNG_DPI, prepared=filled)
+
+
+def measure_cards(cards: Iterable[dict[str, Any]]) -> None:
+    """Measure several cards in one run of typst. Each is then set the same, but sooner: its heights are known."""
+    keep_heights("card", [items_to_measure(paper_data(card)[0]) for card in cards])
 
 
 def _identity(plan: Plan) -> list[str]:

@@ -29,18 +29,15 @@ def filled(data: dict[str, Any], heights: Callable[[dict[str, Any], Sequence[Ite
 
     """
     paper = data["paper"]
-    wide = paper["width"] - 2 * paper["side"] > 80  # [mm]
     height = (paper["height"] - paper["top"] - paper["foot"]) * POINTS_A_MM
-    shared = {"paper": paper, "made": data["made"], "tall": _TALLEST}
+    shared, every = items_to_measure(data)
     name, identity, faces = data["trip"], data["identity"], data["faces"]
-    filler = _Filler(lambda items: heights(shared, items), wide=wide)
-    first = [{"kind": "top", "title": face["title"], "name": name} for face in faces]
-    every = [item for face in faces for item in filler.queue(face)]
-    heights(shared, [*first, {"kind": "foot", "identity": identity}, *every])  # at once: each run of typst costs time
+    filler = _Filler(lambda items: heights(shared, items))
+    heights(shared, every)  # at once: each run of typst costs time
 
     def rooms(name: str, identity: list[str]) -> list[float]:
         tops = [{"kind": "top", "title": face["title"], "name": name} for face in faces]
-        *tall, foot = heights(shared, [*tops, {"kind": "foot", "identity": identity}])
+        *tall, foot = heights(shared, [*tops, _foot(identity)])
         return [height - top - foot - 4 for top in tall]
 
     room = rooms(name, identity)
@@ -54,7 +51,7 @@ def filled(data: dict[str, Any], heights: Callable[[dict[str, Any], Sequence[Ite
             room = rooms(name, identity)
         faces = [{**faces[0], "items": [*full, *faces[0]["items"]]}, *faces[1:]]
     shared["tall"] = min(_TALLEST, *room)
-    queues = [filler.queue(face) for face in faces]
+    queues = [_queue(face, wide=_is_wide(paper)) for face in faces]
     pages = [
         {"title": face["title"], "items": items}
         for face, queue, left in zip(faces, queues, room, strict=True)
@@ -63,19 +60,36 @@ def filled(data: dict[str, Any], heights: Callable[[dict[str, Any], Sequence[Ite
     return {**data, "filled": {"name": name, "identity": identity, "tall": shared["tall"], "faces": pages}}
 
 
+def items_to_measure(data: dict[str, Any]) -> tuple[dict[str, Any], list[Item]]:
+    """What all items of a card share, and every item whose height is asked for first."""
+    paper, faces = data["paper"], data["faces"]
+    tops = [{"kind": "top", "title": face["title"], "name": data["trip"]} for face in faces]
+    items = [item for face in faces for item in _queue(face, wide=_is_wide(paper))]
+    return {"paper": paper, "made": data["made"], "tall": _TALLEST}, [*tops, _foot(data["identity"]), *items]
+
+
+def _is_wide(paper: dict[str, Any]) -> bool:
+    return bool(paper["width"] - 2 * paper["side"] > 80)  # [mm]
+
+
+def _foot(identity: list[str]) -> Item:
+    return {"kind": "foot", "identity": identity}
+
+
+def _queue(face: dict[str, Any], *, wide: bool) -> list[Item]:
+    """The items of a part as this card has them, and its closing line, which never stands alone."""
+    items = [item for item in face["items"] if wide or not item.get("wide")]
+    items = items if wide else [_narrowed(item) for item in items]
+    if items and items[-1]["kind"] in ("text", "step", "value"):
+        items[-1] = {**items[-1], "keep": True}
+    return [*items, {"kind": "closing", "text": face["closing"]}]
+
+
 class _Filler:
     """Faces of one part of the card after the other, all with the same heights."""
 
-    def __init__(self, heights: Callable[[Sequence[Item]], list[float]], *, wide: bool) -> None:
-        self.heights, self.wide = heights, wide
-
-    def queue(self, face: dict[str, Any]) -> list[Item]:
-        """The items of a part as this card has them, and its closing line, which never stands alone."""
-        items = [item for item in face["items"] if self.wide or not item.get("wide")]
-        items = items if self.wide else [_narrowed(item) for item in items]
-        if items and items[-1]["kind"] in ("text", "step", "value"):
-            items[-1] = {**items[-1], "keep": True}
-        return [*items, {"kind": "closing", "text": face["closing"]}]
+    def __init__(self, heights: Callable[[Sequence[Item]], list[float]]) -> None:
+        self.heights = heights
 
     def fill(self, items: list[Item], room: float) -> list[list[Item]]:
         """Items in lists, each at most room [pt] tall."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from base64 import b64encode
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -46,11 +46,7 @@ def handout_html(plan: Plan) -> str:
     HTML, [text]
 
     """
-    style, script = _close_style(_source("handout.css")), _close_script(_source("handout_judge.js", "handout.js"))
-    policy = (
-        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
-        "base-uri 'none'; form-action 'none'"
-    )
+    style, script, policy = _fixed()
     head = tag(
         "head",
         tag("meta", charset="utf-8"),
@@ -186,7 +182,17 @@ def _validity(plan: Plan) -> Html:
     )
 
 
-@lru_cache(maxsize=4)
+@cache
+def _fixed() -> tuple[str, str, str]:
+    """The style sheet, the script, and the policy that lets these two run and nothing else."""
+    style, script = _close_style(_source("handout.css")), _close_script(_source("handout_judge.js", "handout.js"))
+    policy = (
+        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    return style, script, policy
+
+
 def _source(*names: str) -> str:
     """Files of this folder as one text, without indentation and the lines that are only comment."""
     lines = [line for name in names for line in (_FOLDER / name).read_text(encoding="utf-8").splitlines()]
@@ -205,6 +211,5 @@ def _close_script(script: str) -> str:
     return re.sub("(?<={) | (?=})|(?<=[)]) (?={)", "", script)
 
 
-@lru_cache(maxsize=4)
 def _hash(text: str) -> str:
     return f"sha256-{b64encode(bytes.fromhex(sha256_of(text.encode('utf-8')))).decode('ascii')}"

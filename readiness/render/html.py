@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from functools import lru_cache
 from typing import Any
 
 # Controls and half characters have no place in HTML; signs that turn the direction of writing are shown as what they
@@ -35,8 +36,11 @@ def escaped(text: str) -> Html:
     >>> escaped("<b>")
     '&lt;b&gt;'
     """
-    if isinstance(text, Html):
-        return text
+    return text if isinstance(text, Html) else _escaped(text)
+
+
+@lru_cache(maxsize=16_384)  # pages of one run have most of their texts in common
+def _escaped(text: str) -> Html:
     return Html(plain(text).translate(_ESCAPES))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from readiness.render.elements import Closing, Heading, Listing, Paragraph, StepBox, Table, Warned
@@ -47,6 +48,7 @@ def caution(text: str, source: str) -> Html:
     return tag("p", tag("b", "CAUTION "), f"{text} ", tag("small", f"({source})"), class_="caution")
 
 
+@lru_cache(maxsize=4096)  # most steps read the same for every client of a camp
 def _step(step: StepBox, level: int) -> Html:
     """One step: what to do, what to see, a tick, the value found, and the way on where it is not so.
 

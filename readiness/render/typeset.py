@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from contextlib import suppress
 from datetime import UTC, datetime, time
 from functools import cache, partial
 from pathlib import Path
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from readiness.render.glyphs import paper_data
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
     from datetime import date
 
     Heights = Callable[[dict[str, Any], Sequence[dict[str, Any]]], list[float]]
@@ -87,6 +88,22 @@ def heights(template: str, shared: dict[str, Any], items: Sequence[dict[str, Any
             return heights(template, shared, items)
         _kept.update(zip(new, found, strict=True))
     return [_kept[key] for key in keys]
+
+
+def keep_heights(template: str, documents: Iterable[tuple[dict[str, Any], Sequence[dict[str, Any]]]]) -> None:
+    """Heights of the items of several documents, measured together and kept for when each is set.
+
+    documents are what the items of each share, and its items. Where a character cannot be set, nothing is kept:
+    each document then finds its own way.
+    """
+    import typst
+
+    together: dict[str, tuple[dict[str, Any], list[dict[str, Any]]]] = {}
+    for shared, items in documents:
+        together.setdefault(json.dumps(shared), (shared, []))[1].extend(items)
+    for shared, items in together.values():
+        with suppress(typst.TypstError):
+            heights(template, shared, items)
 
 
 def _compiled(template: str, data: Any, form: str, day: date, dpi: int) -> Any:
