@@ -6,7 +6,8 @@ from itertools import pairwise
 
 import pytest
 
-from readiness.render.card import DEFAULT_FACES, FACES, card_bytes, card_data
+from readiness.render import typeset
+from readiness.render.card import DEFAULT_FACES, FACES, card_bytes, card_data, card_on_paper, measure_cards, set_card
 
 WORDS = "Wide and long words of the high country, ridge after ridge "
 LONG = (WORDS * 4)[:200]
@@ -226,3 +227,26 @@ def test_a_caution_and_its_step_share_a_face(a_plan, paper, size):
     for caution, step in pairs:
         both = paper.squashed(caution["text"]), paper.squashed(step["title"]) + "\u2026"
         assert any(all(text in page for text in both) for page in pages), caution["text"]
+
+
+def test_a_card_measured_among_others_is_the_same_card(a_plan, monkeypatch):
+    """Heights of several cards from one run of typst, one name that no font has: the same bytes, and fewer runs."""
+    plans = [a_plan(name)[0] for name in ("high-basin", "terraces-metric")]
+    plans.append(plans[0]._replace(trip=plans[0].trip._replace(name="Camp \u9ad8", hunter_name="An Other")))
+    runs = []
+    compiled = typeset._compiler().compile
+
+    class Counting:
+        def compile(self, **given):
+            runs.append(given)
+            return compiled(**given)
+
+    monkeypatch.setattr(typeset, "_compiler", Counting)
+    monkeypatch.setattr(typeset, "_kept", {})
+    alone = [card_bytes(plan, size="letter") for plan in plans]
+    separately = len(runs)
+    monkeypatch.setattr(typeset, "_kept", {})
+    cards = [card_on_paper(plan, size="letter") for plan in plans]
+    measure_cards(cards)
+    assert [set_card(card, plan.today) for card, plan in zip(cards, plans, strict=True)] == alone
+    assert len(runs) - separately < separately
