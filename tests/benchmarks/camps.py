@@ -15,6 +15,8 @@ from math import cos, hypot, pi, sin
 from pathlib import Path
 from typing import NamedTuple
 
+from figures import Figure, show
+
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
@@ -364,36 +366,65 @@ def false_alarms_at_any_look(trip, sigmas, evenings, rng):
     return fails / evenings, alarms / evenings
 
 
+def alarms(trip, evenings, rng):
+    """Nothing planted: any fail, or a wrong cause above 0.5."""
+    found = []
+    for name, sigmas in ARCHERS.items():
+        fails, wrong = false_alarms(trip, sigmas, evenings, rng)
+        print(f"  nothing planted, {name}: any fail {fails:.3f}")
+        found.append(Figure(f"nothing planted, {name} groups: a fail, or a wrong cause above 0.5", wrong, most=0.05))
+    for name, sigmas in ARCHERS.items():
+        fails, wrong = false_alarms_at_any_look(trip, sigmas, evenings // 2, rng)
+        print(f"  the same judged after every set, {name}: any fail at any look {fails:.3f}, any alarm {wrong:.3f}")
+    return found
+
+
+def leading(trip, evenings, rng):
+    """Planted causes: how often each leads, at 3 times what the farthest group can show and at 2 times."""
+    least = {}
+    for name, sigmas in ARCHERS.items():
+        for cause in PLANTED:
+            (three, instead), (two, _) = (leads(trip, sigmas, cause, t, evenings // 4, rng) for t in (3, 2))
+            print(f"  {name:10}{cause:20}3 times {three:5.2f}, 2 times {two:5.2f}  {instead or ''}")
+            least[cause] = min(three, least.get(cause, 1.0))
+    return [
+        Figure(f"planted at 3 times: {cause} leads, worst archer", share, least=0.9) for cause, share in least.items()
+    ]
+
+
+def calibrated(trip, evenings, rng):
+    """Stated probabilities against what comes true."""
+    found = []
+    for title, pairs in zip(("leading cause", "every cause"), calibration(trip, evenings * 2, rng), strict=True):
+        rows, error = reliability(pairs)
+        for label, count, stated, true in rows:
+            print(f"  {title:14} {label}{count:8} stated {stated:5.2f}, true {true:5.2f}")
+        found.append(Figure(f"expected calibration error, {title}", error, most=0.05))
+    return found
+
+
+def covered(trip, evenings, rng):
+    """95 % re-sight bands that hold the truth."""
+    return [
+        Figure(f"95 % re-sight bands that hold the truth, {name}", coverage(trip, sigmas, evenings, rng), 0.93, 0.97)
+        for name, sigmas in ARCHERS.items()
+    ]
+
+
+def figures(evenings, seed):
+    """Everything that this script measures."""
+    trip, rng = trips(), random.Random(seed)
+    print(f"  {evenings} evenings of each kind, seed {seed}")
+    return [figure for part in (alarms, leading, calibrated, covered) for figure in part(trip, evenings, rng)]
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--evenings", type=int, default=1000, help="of each kind; a planted cause gets a quarter of it")
     parser.add_argument("--seed", type=int, default=1)
     args = parser.parse_args()
-    trip, rng = trips(), random.Random(args.seed)
-    print(f"{args.evenings} evenings of each kind, seed {args.seed}\n")
-    print("nothing planted: any fail; any fail or a wrong cause above 0.5 (goal at most 0.05)")
-    for name, sigmas in ARCHERS.items():
-        fails, alarms = false_alarms(trip, sigmas, args.evenings, rng)
-        print(f"  {name:10}{fails:8.3f}{alarms:8.3f}")
-    print("\nthe same, judged after every set: at any look (goal for any fail: at most 0.05)")
-    for name, sigmas in ARCHERS.items():
-        fails, alarms = false_alarms_at_any_look(trip, sigmas, args.evenings // 2, rng)
-        print(f"  {name:10}{fails:8.3f}{alarms:8.3f}")
-    print("\nplanted at 3 times what the farthest group can show (goal at least 0.90), and at 2 times")
-    for name, sigmas in ARCHERS.items():
-        for cause in PLANTED:
-            (three, instead), (two, _) = (leads(trip, sigmas, cause, t, args.evenings // 4, rng) for t in (3, 2))
-            print(f"  {name:10}{cause:20}{three:6.2f}{two:6.2f}  {instead or ''}")
-    leading, every = calibration(trip, args.evenings * 2, rng)
-    for title, pairs in (("leading cause", leading), ("every cause", every)):
-        rows, error = reliability(pairs)
-        print(f"\n{title}: stated against true; expected calibration error {error:.3f} (goal at most 0.05)")
-        for label, count, stated, true in rows:
-            print(f"  {label}{count:8}{stated:8.2f}{true:8.2f}")
-    print("\n95 % re-sight bands that hold the truth (goal 0.93 to 0.97)")
-    for name, sigmas in ARCHERS.items():
-        print(f"  {name:10}{coverage(trip, sigmas, args.evenings, rng):8.3f}")
+    return show(figures(args.evenings, args.seed))
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())
