@@ -9,6 +9,7 @@ from typing import NamedTuple
 import pytest
 import yaml
 from hypothesis import settings
+from made_up import exchanged
 
 from readiness.plan import make_plan
 from readiness.rules.packs import built_in_packs, read_pack
@@ -80,11 +81,7 @@ def sample_text():
     """A function: the text of a sample trip, with pieces of it exchanged."""
 
     def text_of(name="high-basin", *changes):
-        text = (ROOT / "sample_trips" / f"{name}.yaml").read_text(encoding="utf-8")
-        for old, new in changes:
-            assert old in text, old
-            text = text.replace(old, new, 1)
-        return text
+        return exchanged((ROOT / "sample_trips" / f"{name}.yaml").read_text(encoding="utf-8"), changes)
 
     return text_of
 

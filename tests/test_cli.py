@@ -6,23 +6,10 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from made_up import RIVER_PACK
 
 ROOT = Path(__file__).resolve().parents[1]
 HIGH, DATE = "sample_trips/high-basin.yaml", ("--date", "2027-08-25")
-RULE = """\
-pack: river
-version: 3
-mode: "read, do"
-closing: Rinsed and dry
-rules:
-  - id: RIV-010
-    stage: arrival
-    title: Sand in the cams
-    do: Rinse the cams.
-    expect: No grain left.
-    if_not: Rinse again.
-    basis: common practice
-"""
 LIGHT = ("mass: 445 gr", "mass: 320 gr")  # 4.85 grains for each of 66 pounds
 # Whether a course was taken cannot be told from a trip file that does not declare it.
 REQUIREMENT = "requirements:\n  - {topic: education, rule: required, source: the agency, read_on: 2027-08-01}\n"
@@ -106,7 +93,7 @@ def test_1_a_requirement_that_cannot_be_told_is_not_ready(run, starter, form):
 @pytest.mark.parametrize("form", ["text", "markdown", "json"])
 def test_1_a_plan_with_a_broken_pack_is_printed_all_the_same(run, a_file, form):
     """The product on standard output is whole; what is wrong with the pack is on standard error."""
-    pack = a_file("river.yaml", RULE.replace("    expect: No grain left.\n", ""))
+    pack = a_file("river.yaml", RIVER_PACK.replace("    expect: No grain left.\n", ""))
     ran = run("plan", HIGH, *DATE, "--format", form, "--checklists", pack.parent)
     whole = run("plan", HIGH, *DATE, "--format", form)
     assert (ran.code, whole.code) == (1, 0)

@@ -8,26 +8,13 @@ from hashlib import sha256
 from pathlib import Path
 
 import pytest
+from made_up import RIVER_PACK
 
 from readiness import cli
 
 ROOT = Path(__file__).resolve().parents[1]
 HIGH, DATE = "sample_trips/high-basin.yaml", ("--date", "2027-08-25")
 COMMANDS = sorted(cli.COMMANDS)
-RULE = """\
-pack: river
-version: 3
-mode: "read, do"
-closing: Rinsed and dry
-rules:
-  - id: RIV-010
-    stage: arrival
-    title: Sand in the cams
-    do: Rinse the cams.
-    expect: No grain left.
-    if_not: Rinse again.
-    basis: common practice
-"""
 
 
 @pytest.fixture
@@ -84,8 +71,8 @@ def test_more_arrows_at_camp_can_show_more(run):
 
 def test_checklists_adds_a_pack_and_may_be_given_again(run, a_file):
     """The pack's step stands in its stage and its name in the foot of the page."""
-    first = a_file("river.yaml", RULE)
-    second = a_file("lake.yaml", RULE.replace("RIV-010", "LAK-010").replace("river", "lake"))
+    first = a_file("river.yaml", RIVER_PACK)
+    second = a_file("lake.yaml", RIVER_PACK.replace("RIV-010", "LAK-010").replace("river", "lake"))
     ran = run("plan", HIGH, *DATE, "--checklists", first, "--checklists", second)
     assert ran.code == 0
     arrival = ran.out.split("\nArrival: ")[1].split("\nMorning: ")[0]

@@ -3,6 +3,7 @@
 from datetime import date
 
 import pytest
+from made_up import FIXED, MECHANICAL, POINT
 
 from readiness.problems import Fault
 from readiness.rulings import rulings
@@ -11,16 +12,6 @@ from readiness.trip.load import load_trip
 
 TODAY = date(2027, 9, 6)
 YES, NO, UNKNOWN = "meets", "does not meet", "cannot tell"
-POINT = {"name": "practice point", "kind": "field point", "mass": "100 gr"}
-A = {"name": "head A", "kind": "fixed blade", "mass": "100 gr", "cutting_width": "1.125 in", "blades": 3}
-B = {
-    "name": "head B",
-    "kind": "mechanical",
-    "mass": "100 gr",
-    "cutting_width": "1.5 in",
-    "cutting_width_closed": "0.75 in",
-    "blades": 2,
-}
 
 
 def copied(topic, rule, **more):
@@ -43,9 +34,9 @@ SAME = [
     ("arrow mass", {"arrow": {"mass": "437.5 gr"}}, "1 oz"),
     ("arrow length", {"arrow": {"length": "28.5 in"}}, "72.39 cm"),
     ("arrow length", {"arrow": {"length": "0.7239 m"}}, "28 1/2 in"),
-    ("head mass", {"heads": [A]}, "6.479891 g"),
-    ("cutting width", {"heads": [A]}, "28.575 mm"),
-    ("cutting width", {"heads": [{**A, "cutting_width": "28.575 mm"}]}, "1 1/8 in"),
+    ("head mass", {"heads": [FIXED]}, "6.479891 g"),
+    ("cutting width", {"heads": [FIXED]}, "28.575 mm"),
+    ("cutting width", {"heads": [{**FIXED, "cutting_width": "28.575 mm"}]}, "1 1/8 in"),
 ]
 
 
@@ -113,13 +104,18 @@ def test_a_weight_at_another_draw_length_cannot_be_told_from_the_peak(invented, 
     ("topic", "rule", "missing", "blocks"),
     [
         ("let-off", "at most 85 %", "missing bow.let_off", {"bow": {"let_off": None}}),
-        ("blade count", "at least 2", "head A: missing blades", {"heads": [{**A, "blades": None}]}),
-        ("cutting width", "at least 1 in", "head A: missing cutting_width", {"heads": [{**A, "cutting_width": None}]}),
+        ("blade count", "at least 2", "head A: missing blades", {"heads": [{**FIXED, "blades": None}]}),
+        (
+            "cutting width",
+            "at least 1 in",
+            "head A: missing cutting_width",
+            {"heads": [{**FIXED, "cutting_width": None}]},
+        ),
         (
             "cutting width",
             "at least 1 in closed",
             "head B: missing cutting_width_closed",
-            {"heads": [{**B, "cutting_width_closed": None}]},
+            {"heads": [{**MECHANICAL, "cutting_width_closed": None}]},
         ),
         ("head mass", "at least 90 gr", "missing a hunting head in heads", {"heads": [POINT]}),
         ("mechanical head", "not allowed", "missing a hunting head in heads", {"heads": [POINT]}),

@@ -6,6 +6,7 @@ from datetime import date
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from made_up import BARE_BONES
 
 from readiness.arrival.assessment import assess
 from readiness.arrival.nextgroup import Allowed
@@ -19,15 +20,6 @@ from readiness.rules.packs import built_in_packs
 from readiness.trip.load import load_trip
 
 YARD = 0.9144
-BARE_BONES = """
-format: 1
-trip: {name: Bare bones, starts: 2027-09-11, ends: 2027-09-19, travel: road, target_zone: 8 in}
-home: {name: Range, elevation: 620 ft}
-destinations: [{name: Camp, elevation: 8750 ft}]
-bow: {draw_weight: 66 lb, draw_length: 29 in, peep_height: 4.3 in, sight: {kind: slider, radius: 34 in, pins: [20 yd]}}
-arrow: {mass: 445 gr, speed: 276 fps, shaft_diameter: 0.232 in, length: 28.5 in}
-heads: [{name: point, kind: field point, mass: 125 gr}]
-"""
 
 
 @pytest.fixture(scope="module")

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 import yaml
+from made_up import exchanged
 
 from readiness.camp.load import load_camp
 from readiness.documents import read_document
@@ -25,11 +26,7 @@ def camp_text():
     """A function: the text of the sample camp, with pieces of it exchanged."""
 
     def text_of(*changes):
-        text = (SAMPLE / "camp.yaml").read_text(encoding="utf-8")
-        for old, new in changes:
-            assert old in text, old
-            text = text.replace(old, new, 1)
-        return text
+        return exchanged((SAMPLE / "camp.yaml").read_text(encoding="utf-8"), changes)
 
     return text_of
 
@@ -51,11 +48,7 @@ def client_text():
     """A function: the text of a client of the sample camp, with pieces of it exchanged."""
 
     def text_of(name="asa", *changes):
-        text = (SAMPLE / "clients" / f"{name}.yaml").read_text(encoding="utf-8")
-        for old, new in changes:
-            assert old in text, old
-            text = text.replace(old, new, 1)
-        return text
+        return exchanged((SAMPLE / "clients" / f"{name}.yaml").read_text(encoding="utf-8"), changes)
 
     return text_of
 

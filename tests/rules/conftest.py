@@ -2,17 +2,9 @@
 
 import pytest
 import yaml
+from made_up import STEP
 
 from readiness.rules.lint import lint_packs
-
-STEP = {
-    "stage": "arrival",
-    "title": "Sand",
-    "do": "Rinse the cams.",
-    "expect": "No grain left.",
-    "if_not": "Rinse again.",
-    "basis": "common practice",
-}
 
 
 @pytest.fixture

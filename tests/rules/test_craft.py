@@ -5,19 +5,12 @@ from itertools import pairwise
 
 import pytest
 import yaml
+from made_up import STEP
 
 from readiness.rules.craft import SWEEP
 from readiness.rules.lint import lint_packs
 from readiness.rules.packs import built_in_packs
 
-STEP = {
-    "stage": "arrival",
-    "title": "Sand",
-    "do": "Rinse the cams.",
-    "expect": "No grain left.",
-    "if_not": "Rinse again.",
-    "basis": "common practice",
-}
 ITEM = {
     "need": {"count": 1},
     "air": ["cabin"],

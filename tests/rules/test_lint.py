@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from made_up import STEP_TEXT
 
 from readiness.problems import show
 from readiness.rules.facts import FACTS, PLACEHOLDERS
@@ -18,15 +19,6 @@ BUILT_IN, _ = built_in_packs()
 ENTRIES = [(pack, entry) for pack in BUILT_IN for entry in (*pack.rules, *pack.cautions)]
 CONDITIONAL = [pytest.param(pack, entry, id=entry.id) for pack, entry in ENTRIES if entry.when]
 HEAD = "pack: river\nversion: 1\nmode: read, do\nclosing: Rinsed and dry\nrules:\n"
-RULE = """\
-  - id: {id}
-    stage: arrival
-    title: Sand
-    do: Rinse the cams.
-    expect: No grain left.
-    if_not: Rinse again.
-    basis: common practice
-"""
 WITH_PATTERN = (
     "    when: {{travel: {{pattern: {}}}}}\n    examples: {{applies: [{{travel: air}}], skips: [{{travel: road}}]}}\n"
 )
@@ -82,7 +74,7 @@ def test_the_built_in_packs_have_no_problem():
 
 def test_a_misspelt_word_is_answered_with_the_right_one(a_pack):
     """The hint names the key, fact or placeholder that was meant."""
-    text = HEAD + RULE.format(id="RIV-010").replace("cams.", "cams at {near_pni}.")
+    text = HEAD + STEP_TEXT.format(id="RIV-010").replace("cams.", "cams at {near_pni}.")
     text += "    when: {elevation_chnage_m: {minimun: 5}}\n"
     hints = {p.hint for p in lint_packs([a_pack(text)])}
     assert {"did you mean {near_pin}?", "did you mean elevation_change_m?"} <= hints
@@ -92,7 +84,7 @@ def test_a_misspelt_word_is_answered_with_the_right_one(a_pack):
 
 def test_an_id_of_another_pack_is_told_with_where_it_stands_already(a_pack):
     """Two packs of a user may not share an id either."""
-    text = HEAD + RULE.format(id="RIV-010")
+    text = HEAD + STEP_TEXT.format(id="RIV-010")
     first, second = a_pack(text, "first.yaml"), a_pack(text.replace("river", "lake"), "second.yaml")
     (problem,) = lint_packs([first, second])
     assert (problem.file, problem.line, problem.code) == ("second.yaml", 6, "repeated-id")
@@ -101,7 +93,7 @@ def test_an_id_of_another_pack_is_told_with_where_it_stands_already(a_pack):
 
 def test_seven_steps_are_no_long_block(a_pack):
     """The limit itself is allowed."""
-    rules = "".join(RULE.format(id=f"RIV-0{n}0") for n in range(1, 8))
+    rules = "".join(STEP_TEXT.format(id=f"RIV-0{n}0") for n in range(1, 8))
     assert lint_packs([a_pack(HEAD + rules)]) == ()
 
 
@@ -166,11 +158,11 @@ def test_the_published_schema_says_what_each_fact_is_and_of_which_type_its_examp
 
 def test_a_pattern_that_can_be_read_is_run(a_pack):
     """The counterpart of the next test: a sound pattern passes."""
-    text = HEAD + RULE.format(id="RIV-010") + WITH_PATTERN.format('"^a"')
+    text = HEAD + STEP_TEXT.format(id="RIV-010") + WITH_PATTERN.format('"^a"')
     assert lint_packs([a_pack(text)]) == ()
 
 
 def test_a_pattern_that_cannot_be_read_is_a_problem_at_its_line(a_pack):
     """`pattern: "["` is a mistake of the pack's author, not ours."""
-    text = HEAD + RULE.format(id="RIV-010") + WITH_PATTERN.format('"["')
+    text = HEAD + STEP_TEXT.format(id="RIV-010") + WITH_PATTERN.format('"["')
     assert [p.line for p in lint_packs([a_pack(text)])] == [13]

@@ -3,20 +3,12 @@
 from pathlib import Path
 
 import pytest
+from made_up import STEP_TEXT
 
 from readiness.rules.packs import built_in_packs, packs_at, read_pack
 
 ROOT = Path(__file__).resolve().parents[2]
-RULE = """\
-  - id: {id}
-    stage: arrival
-    title: Sand
-    do: Rinse the cams.
-    expect: No grain left.
-    if_not: Rinse again.
-    basis: common practice
-"""
-SOUND = "pack: river\nversion: 2\nrules:\n" + RULE.format(id="RIV-010")
+SOUND = "pack: river\nversion: 2\nrules:\n" + STEP_TEXT.format(id="RIV-010")
 CAUTION = "cautions:\n  - {id: RIV-900, stages: [arrival], text: Wet., basis: common practice}\n"
 LINT, WAY = "readiness lint tells all that is wrong", "check the path and the file"
 BAGS = "is not one of body, cabin, checked, vehicle"
@@ -46,8 +38,8 @@ def places(problems):
 )
 def test_a_broken_rule_is_named_with_its_line_and_the_others_are_kept(old, new, detail):
     """The second of three rules is broken: the first and the third remain, and the second is told at its place."""
-    broken = RULE.format(id="RIV-020").replace(old, new)
-    pack, problems = read_pack(SOUND + broken + RULE.format(id="RIV-030"), "river.yaml")
+    broken = STEP_TEXT.format(id="RIV-020").replace(old, new)
+    pack, problems = read_pack(SOUND + broken + STEP_TEXT.format(id="RIV-030"), "river.yaml")
     assert [rule.id for rule in pack.rules] == ["RIV-010", "RIV-030"]
     ((line, code, message),) = places(problems)
     assert (line, code) == (11, "broken-rule")
@@ -58,7 +50,7 @@ def test_a_broken_rule_is_named_with_its_line_and_the_others_are_kept(old, new, 
 @pytest.mark.parametrize("entry", ["just text", "[a, list]", "5", "~", "{stage: arrival}"])
 def test_an_entry_that_is_no_rule_at_all_is_left_out_too(entry):
     """Whatever stands in the list, it is a problem at its line and no crash."""
-    pack, problems = read_pack(f"{SOUND}  - {entry}\n" + RULE.format(id="RIV-030"), "river.yaml")
+    pack, problems = read_pack(f"{SOUND}  - {entry}\n" + STEP_TEXT.format(id="RIV-030"), "river.yaml")
     assert [rule.id for rule in pack.rules] == ["RIV-010", "RIV-030"]
     assert [(line, code) for line, code, _ in places(problems)] == [(11, "broken-rule")]
 
@@ -321,7 +313,7 @@ def test_a_built_in_rule_names_no_pack_of_its_own():
 
 def test_each_entry_knows_its_own_place_in_the_pack():
     """Problems are told at that place, also behind an entry that was left out."""
-    text = SOUND + "  - {}\n" + RULE.format(id="RIV-030")
+    text = SOUND + "  - {}\n" + STEP_TEXT.format(id="RIV-030")
     assert [rule.position for rule in read_pack(text, "river.yaml")[0].rules] == [0, 2]
 
 

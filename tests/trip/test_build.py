@@ -5,6 +5,7 @@ from math import cos, pi, radians, sin
 from pathlib import Path
 
 import pytest
+from made_up import BARE_BONES
 
 from readiness.trip.build import clock_direction
 from readiness.trip.load import load_trip
@@ -13,15 +14,6 @@ from readiness.trip.model import Change
 TODAY = date(2027, 6, 1)
 HERE = Path(__file__).parent
 EVERY_KEY = (HERE / "every-key.yaml").read_text(encoding="utf-8")
-LEAST = """
-format: 1
-trip: {name: Bare bones, starts: 2027-09-11, ends: 2027-09-19, travel: road, target_zone: 8 in}
-home: {name: Range, elevation: 620 ft}
-destinations: [{name: Camp, elevation: 8750 ft}]
-bow: {draw_weight: 66 lb, draw_length: 29 in, peep_height: 4.3 in, sight: {kind: slider, radius: 34 in, pins: [20 yd]}}
-arrow: {mass: 445 gr, speed: 276 fps, shaft_diameter: 0.232 in, length: 28.5 in}
-heads: [{name: point, kind: field point, mass: 125 gr}]
-"""
 # SI by definition of the inch, yard, pound and ounce; worked out by hand.
 INCH, YARD, POUND, GRAIN = 0.0254, 0.9144, 0.45359237, 6.479891e-5
 
@@ -45,7 +37,7 @@ def every():
 @pytest.fixture(scope="module")
 def least():
     """The trip with the required keys only."""
-    return trip_of(LEAST)
+    return trip_of(BARE_BONES)
 
 
 def test_a_clock_position_is_the_direction_of_an_hour_hand(every):
@@ -99,36 +91,36 @@ def test_what_the_file_leaves_out_is_absent_from_the_model(least):
 @pytest.mark.parametrize(("line", "hazards"), [("", None), ("hazards: [], ", ()), ("hazards: [riding], ", ("riding",))])
 def test_no_word_about_hazards_is_not_the_same_as_none(line, hazards):
     """None shows every caution; an empty list is the archer's word that none applies."""
-    assert trip_of(LEAST, ("travel: road", f"{line}travel: road")).hazards == hazards
+    assert trip_of(BARE_BONES, ("travel: road", f"{line}travel: road")).hazards == hazards
 
 
 def test_pins_are_sorted_and_each_is_kept_once():
     """However they are listed."""
-    trip = trip_of(LEAST, ("[20 yd]", "[40 yd, 20 yd, 40 yd, 30 yd]"))
+    trip = trip_of(BARE_BONES, ("[20 yd]", "[40 yd, 20 yd, 40 yd, 30 yd]"))
     assert trip.bow.sight.pins_m == pytest.approx((20 * YARD, 30 * YARD, 40 * YARD))
 
 
 def test_a_pin_listed_in_two_units_is_kept_once():
     """Twenty yards are sixty feet."""
-    assert len(trip_of(LEAST, ("[20 yd]", "[20 yd, 60 ft]")).bow.sight.pins_m) == 1
+    assert len(trip_of(BARE_BONES, ("[20 yd]", "[20 yd, 60 ft]")).bow.sight.pins_m) == 1
 
 
 def test_marks_stand_in_for_pins_that_are_not_listed():
     """A slider is set for what its scale was shot at; listed pins come first."""
     marks = "marks: [{distance: 50 m, reading: 9 mm}, {distance: 20 m, reading: 1 mm}, {distance: 30 m, reading: 4 mm}]"
-    trip = trip_of(LEAST, ("pins: [20 yd]", marks))
+    trip = trip_of(BARE_BONES, ("pins: [20 yd]", marks))
     assert trip.bow.sight.pins_m == (20.0, 30.0, 50.0)
     assert [m.distance_m for m in trip.bow.sight.marks] == [20.0, 30.0, 50.0]
     assert [m.reading_m for m in trip.bow.sight.marks] == pytest.approx([0.001, 0.004, 0.009])
     assert trip.units == "metric"
-    both = trip_of(LEAST, ("pins: [20 yd]", f"pins: [25 m], {marks}"))
+    both = trip_of(BARE_BONES, ("pins: [20 yd]", f"pins: [25 m], {marks}"))
     assert both.bow.sight.pins_m == (25.0,)
 
 
 @pytest.mark.parametrize(("pin", "units"), [("20 yd", "imperial"), ("60 ft", "imperial"), ("20 m", "metric")])
 def test_the_first_pin_says_in_which_units_the_archer_thinks(pin, units):
     """The pages follow it."""
-    assert trip_of(LEAST, ("[20 yd]", f"[{pin}]")).units == units
+    assert trip_of(BARE_BONES, ("[20 yd]", f"[{pin}]")).units == units
 
 
 def test_readings_and_groups_are_in_order_of_distance():
@@ -154,7 +146,7 @@ def test_temperatures_are_none_one_or_coldest_and_warmest(every, least):
     assert every.home.temperatures_c == pytest.approx(((74 - 32) / 1.8,))
     assert every.destinations[0].temperatures_c == pytest.approx(((22 - 32) / 1.8, (61 - 32) / 1.8))
     assert least.home.temperatures_c == ()
-    once = trip_of(LEAST, ("elevation: 8750 ft", "elevation: 8750 ft, temperature: 40 F to 40 F"))
+    once = trip_of(BARE_BONES, ("elevation: 8750 ft", "elevation: 8750 ft, temperature: 40 F to 40 F"))
     assert once.destinations[0].temperatures_c == pytest.approx((8 / 1.8,))
 
 
