@@ -103,5 +103,5 @@ def _made(setting: Setting, document: Document, fingerprint: str, source: str, s
             Fault("no-glyph", message, "write the name in other letters", "warning").at(source, 0, 0),
         )
     came = returned_of(loaded.trip, log.log)
-    row = row_of(plan, problems, source, stem)._replace(returned=came.on, verified=came.verified, calls=came.calls)
+    row = row_of(plan, problems, source, stem, came, setting.camp.bring)
     return Made(row, problems, papers)
