@@ -1,11 +1,12 @@
 """The overview on one sheet to hang up: for each client the gravest in short, as many lines as the page holds.
 
-Up to about seventeen clients have a block each; more have a line each, and beyond about forty the sheet has the worst
-and says how many it leaves out. Whatever is cut is said to be, with how much.
+Up to about seventeen clients have a block each; more have a line or two each, with the gravest thing and how many more
+there are; beyond about forty the sheet has the worst, and says how many it leaves out.
 """
 
 from __future__ import annotations
 
+import re
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -27,9 +28,12 @@ _SLACK = 4.0  # [pt]
 _MOST_BLOCKS = 24  # clients whose blocks are tried: a block has three lines at least
 _MOST_LINES = 60  # clients whose lines are tried
 _MOST_ENTRIES = 8  # of one client
-_LONGEST_NAME, _LONGEST_ENTRY, _LONGEST_SHORT = 60, 150, 110  # letters
+_LONGEST_NAME, _LONGEST_ENTRY = 60, 150  # letters
+_MOST_DEEP = 3  # lines of letters for a client who has no block
+_LETTERS_WHO, _LETTERS_GRAVEST = 28, 48  # of usual width in one of these lines
+_CODE = re.compile(r"error\[[a-z0-9-]+\]: ")  # of a mistake: there is no room for it in a line
 _HEADS = ("who", "how far", "what to settle, the gravest first")
-_HEADS_SHORT = ("status", "who", "limit, far pin", "the gravest")
+_HEADS_SHORT = ("status", "who", "limit, far pin", "the gravest", "more")
 _LEGEND = (
     "Limit: the longest recorded distance at which nine arrows in ten land in the target zone there. Far pin: the most "
     "careful advice for it; move only after the marks and the bare shaft pass. Returned: the newest return form, and "
@@ -54,7 +58,7 @@ def overview_pdf(overview: Overview) -> bytes:
             "heads": _HEADS,
             "heads-short": _HEADS_SHORT,
             "blocks": [_block(row) for row in rows] if len(rows) <= _MOST_BLOCKS else [],
-            "lines": [_line(row) for row in rows[:_MOST_LINES]],
+            "lines": [[_line(row, deep) for row in rows[:_MOST_LINES]] for deep in range(1, _MOST_DEEP + 1)],
             "number": len(rows),
         },
         form="pdf",
@@ -71,7 +75,7 @@ def _filled(data: dict[str, Any], heights: Heights) -> dict[str, Any]:
     for size in _SIZES if blocks else ():
         rows = _blocks_on_page({**data, "size": size}, legend, heights, may_cut=size == _SIZES[-1])
         if rows is not None:
-            return {**data, "size": size, "rows": rows, "short": [], "words": [legend]}
+            return {**data, "size": size, "rows": rows, "short": [], "deep": 0, "words": [legend]}
     return {**data, "size": _SIZES[-1], "rows": [], **_lines_on_page(data, legend, heights)}
 
 
@@ -128,18 +132,19 @@ def _with_entries(block: dict[str, Any], number: int) -> dict[str, Any]:
 
 
 def _lines_on_page(data: dict[str, Any], legend: dict[str, Any], heights: Heights) -> dict[str, Any]:
-    """A line for each client, the worst first; and how many have none."""
-    lines, number = data["lines"], data["number"]
-    more = {"kind": "words", "text": f"And {number} more clients, less pressing: overview.html and overview.csv."}
-    head, one, *around = heights(
-        {"paper": _PAPER, "size": _SIZES[-1]},
-        [{"kind": "short", "rows": []}, {"kind": "short", "rows": lines[:1]}, data["top"], legend, more],
-    )
-    room = _PAPER["height"] - _PAPER["top"] - _PAPER["foot"] - _SLACK - head - sum(around)
-    shown = lines[: int(room // (one - head))]
-    left = number - len(shown)
+    """A client in as many lines of letters as all have room for, the worst first; and how many have none."""
+    shared, number = {"paper": _PAPER, "size": _SIZES[-1]}, data["number"]
+    around = heights(shared, [data["top"], legend, {"kind": "words", "text": _left_words(number)}])
+    room = _PAPER["height"] - _PAPER["top"] - _PAPER["foot"] - _SLACK - sum(around)
+    for deep in range(_MOST_DEEP, 0, -1):
+        lines = data["lines"][deep - 1]
+        head, one = heights(shared, [{"kind": "short", "deep": deep, "rows": rows} for rows in ([], lines[:1])])
+        fitting = int((room - head) // (one - head))
+        if fitting >= number or deep == 1:
+            break
+    left = number - min(fitting, number)
     told = [{"kind": "words", "text": _left_words(left)}] if left else []
-    return {"short": shown, "words": [*told, legend]}
+    return {"short": lines[:fitting], "deep": deep, "words": [*told, legend]}
 
 
 def _left_words(left: int) -> str:
@@ -164,16 +169,17 @@ def _block(row: Row) -> dict[str, Any]:
     }
 
 
-def _line(row: Row) -> list[str]:
+def _line(row: Row, deep: int) -> list[str]:
+    """A client in one row of cells, each so many lines deep; the mark first, so that no long name hides it."""
     far = f"{row.far_pin}: {row.far_advice}" if row.far_pin else ""
-    mark = f" ({row.mark})" if row.mark and row.mark != row.client else ""
-    gravest = [_cut(entry, _LONGEST_SHORT) for entry in _entries(row)]
-    more = f"(and {len(gravest) - 1} more) " if len(gravest) > 1 else ""
+    who = f"{row.mark}: {row.client}" if row.mark and row.mark != row.client else row.client
+    first, *others = [*_entries(row), "-"]
     return [
         row.status,
-        f"{_cut(row.client, 24)}{mark}",
+        _cut(who, deep * _LETTERS_WHO),
         ", ".join(filter(None, (row.limit, far))) or "-",
-        f"{more}{gravest[0]}" if gravest else "-",
+        _cut(_CODE.sub("", first), deep * _LETTERS_GRAVEST),
+        str(len(others) - 1) if len(others) > 1 else "",
     ]
 
 
@@ -191,4 +197,9 @@ def _entries(row: Row) -> Iterator[str]:
 
 
 def _cut(text: str, most: int) -> str:
-    return text if len(text) <= most else f"{text[: most - 3].rstrip()}..."
+    """Text of at most so many letters, cut behind a word where one ends."""
+    if len(text) <= most:
+        return text
+    begun = text[: most - 3]
+    words = begun.rpartition(" ")[0]
+    return f"{words if len(words) > most // 2 else begun}..."
