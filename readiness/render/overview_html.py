@@ -88,20 +88,21 @@ _POLICY = (
     '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
     "style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'\">"
 )
-# A cell is never narrower than a word of its head, and whatever is longer than its cell breaks.
+# In the table a figure is never narrower than its words; names and what is told break wherever they must.
 _STYLE = (
-    "body{font:1rem/1.4 sans-serif;margin:1rem;color:#111;background:#fff;overflow-wrap:anywhere}"
+    "body{font:1rem/1.4 sans-serif;margin:1rem;color:#111;background:#fff;overflow-wrap:break-word}"
     "h1{font-size:1.4rem}a{color:#0b3d91}"
     "table{border-collapse:collapse;width:100%}"
     "th,td{border:1px solid #777;padding:.3rem .5rem;text-align:left;vertical-align:top}"
-    "thead th{overflow-wrap:normal}tbody th{min-width:8rem}td:last-child{width:45%}"
-    "thead{display:table-header-group}tr{break-inside:avoid}ul{margin:0;padding-left:1.1rem}"
-    "summary{min-height:1.5rem;cursor:pointer}.worst{font-weight:bold}.name{display:none}"
-    "@media screen and (max-width:60rem){"
+    "td{min-width:5.5rem}tbody th{min-width:11rem;overflow-wrap:anywhere}"
+    "td:last-child{width:42%;overflow-wrap:anywhere}td:first-child{min-width:0;white-space:nowrap}"
+    "thead{display:table-header-group}li{break-inside:avoid}ul{margin:0;padding-left:1.1rem}"
+    "details ul{columns:13rem}summary{min-height:1.5rem;cursor:pointer}.worst{font-weight:bold}.name{display:none}"
+    "@media screen and (max-width:60rem){body{overflow-wrap:anywhere}"
     "table,tbody,tr,th,td{display:block;width:auto!important;min-width:0!important}"
     "thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}"
     "tr{border:1px solid #777;margin:0 0 .8rem;padding:.3rem 0}"
     "th,td{border:0;padding:.1rem .6rem}.name{display:inline}.none{display:none}}"
-    "@media print{body{font-size:9pt;margin:0}th,td{padding:2pt 3pt}tbody th{min-width:0}"
+    "@media print{body{font-size:9pt;margin:0}th,td{padding:2pt 3pt}td{min-width:3.4rem}tbody th{min-width:6.5rem}td:last-child{width:50%}"
     "details::details-content{content-visibility:visible;block-size:auto}}"
 )
