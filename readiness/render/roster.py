@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from readiness.camp.overview import BAD_FILE, READY, Row, counted, pressing
 from readiness.camp.table import Dialect
 from readiness.render.elements import Heading, Listing, Paragraph, Table
+from readiness.render.keys import rules_page
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -140,10 +141,10 @@ def overview_data(overview: Overview, problems: tuple[Problem, ...]) -> dict[str
 
 def columns_page(columns: Sequence[Listed], *, as_table: bool) -> Page:
     """The columns that a table of clients may have."""
-    rows = tuple((f"{one.column}{'*' if one.is_required else ''}", one.meaning, one.example) for one in columns)
-    listed = Listing(
-        tuple(f"{name}: {meaning}{f'; such as {example}' if example else ''}" for name, meaning, example in rows)
+    rows = tuple(
+        (f"{one.column}{'*' if one.is_required else ''}", one.meaning, one.example, one.allowed) for one in columns
     )
+    listed = Listing(tuple(map(_column_words, rows)))
     return (
         Heading("Table of a camp's clients: one row a client", 1),
         Paragraph(
@@ -152,8 +153,15 @@ def columns_page(columns: Sequence[Listed], *, as_table: bool) -> Page:
             "more than are shown here may follow. An empty cell says nothing; none is a list known to be empty. A cell "
             "beginning with = + - or @ may have a quote (') before it."
         ),
-        Table(("column", "meaning", "example"), rows) if as_table else listed,
+        Table(("column", "meaning", "example", "allowed"), rows) if as_table else listed,
+        *rules_page(),
     )
+
+
+def _column_words(row: tuple[str, ...]) -> str:
+    name, meaning, example, allowed = row
+    told = (meaning, f"such as {example}" if example else "", f"allowed: {allowed}" if allowed else "")
+    return f"{name}: {'; '.join(filter(None, told))}"
 
 
 def _line(row: Row) -> tuple[str, ...]:
