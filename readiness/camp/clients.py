@@ -32,7 +32,7 @@ class Client(NamedTuple):
 
 
 class Clients(NamedTuple):
-    """The clients of a camp in the order of their names or rows, or what is wrong with all of them; how a table is written."""
+    """The clients of a camp in the order of their names or rows, or what is wrong with all; how a table is written."""
 
     clients: tuple[Client, ...]
     problems: tuple[Problem, ...]

@@ -111,7 +111,7 @@ def _moment(form: Form) -> float:
 def _calls(trip: Trip, form: Form, *, same: bool) -> Iterator[str]:
     values, units = form.values, _units_of(trip)
     if not same:
-        yield "the return form was filled in for another set-up than their trip file has now: nothing is verified with it"
+        yield "the return form was filled in for another set-up than their trip file has now, so nothing is verified"
     weight = values.get("draw_weight")
     if weight is not None and abs(read_si(weight, "force") - trip.bow.draw_weight_n) > _WEIGHT_OFF_N:
         yield f"draw weight {weight} in the return form, {trip.entered['bow.draw_weight']} in the trip file"

@@ -81,6 +81,8 @@ def rules_page() -> Page:
     """What a requirement may say, topic by topic: `education` is `required` and nothing else."""
     return (
         Heading("What the rule of a requirement may be, by its topic"),
-        Paragraph("The numbers are invented: write yours. Where it is measured may follow the number, as behind '...'."),
+        Paragraph(
+            "The numbers are invented: write yours. Where it is measured may follow the number, as behind '...'."
+        ),
         Listing(tuple(f"{topic}: {' | '.join(forms)}" for topic, forms in rule_forms())),
     )

@@ -6,11 +6,11 @@ import csv
 import io
 from typing import TYPE_CHECKING, Any
 
-from readiness.camp.overview import Row
 from readiness.problems import printable
 from readiness.render.cells import as_cell
 
 if TYPE_CHECKING:
+    from readiness.camp.overview import Row
     from readiness.render.roster import Overview
 
 BOM = "\ufeff"

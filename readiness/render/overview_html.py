@@ -1,4 +1,4 @@
-"""The overview as one HTML file that loads and runs nothing: a table on a wide screen and on paper, blocks on a phone."""
+"""The overview as one HTML file that loads and runs nothing: a table on a wide screen and paper, blocks on a phone."""
 
 from __future__ import annotations
 
@@ -103,6 +103,7 @@ _STYLE = (
     "thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}"
     "tr{border:1px solid #777;margin:0 0 .8rem;padding:.3rem 0}"
     "th,td{border:0;padding:.1rem .6rem}.name{display:inline}.none{display:none}}"
-    "@media print{body{font-size:9pt;margin:0}th,td{padding:2pt 3pt}td{min-width:3.4rem}tbody th{min-width:6.5rem}td:last-child{width:50%}"
+    "@media print{body{font-size:9pt;margin:0}th,td{padding:2pt 3pt}"
+    "td{min-width:3.4rem}tbody th{min-width:6.5rem}td:last-child{width:50%}"
     "details::details-content{content-visibility:visible;block-size:auto}}"
 )

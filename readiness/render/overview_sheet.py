@@ -7,11 +7,12 @@ there are; beyond about forty the sheet has the worst, and says how many it leav
 from __future__ import annotations
 
 import re
+from functools import partial
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from readiness.camp.overview import pressing
-from readiness.render.roster import clients_of, named, returned_words, summary
+from readiness.render.roster import clients_of, returned_words, summary
 from readiness.render.typeset import typeset
 
 if TYPE_CHECKING:
@@ -82,7 +83,7 @@ def _filled(data: dict[str, Any], heights: Heights) -> dict[str, Any]:
 def _blocks_on_page(
     data: dict[str, Any], legend: dict[str, Any], heights: Heights, *, may_cut: bool
 ) -> list[dict[str, Any]] | None:
-    """Every client's block with as many entries as the page holds, a line to each in turn; None where they do not fit."""
+    """Every client's block with as many entries as the page holds, one to each in turn; None where none would fit."""
     blocks = data["blocks"]
     whole = [min(len(block["entries"]), _MOST_ENTRIES) for block in blocks]
     tall = _Tall(data, heights)
@@ -105,7 +106,7 @@ class _Tall:
 
     def __init__(self, data: dict[str, Any], heights: Heights) -> None:
         self._data = data
-        self._heights = lambda items: heights({"paper": _PAPER, "size": data["size"]}, items)
+        self._heights = partial(heights, {"paper": _PAPER, "size": data["size"]})
         blocks = data["blocks"]
         variants = [(block, number) for block in blocks for number in range(len(block["entries"][:_MOST_ENTRIES]) + 1)]
         self._heights([_as_item(*variant) for variant in variants])  # at once: each run of typst costs time
@@ -138,7 +139,7 @@ def _lines_on_page(data: dict[str, Any], legend: dict[str, Any], heights: Height
     room = _PAPER["height"] - _PAPER["top"] - _PAPER["foot"] - _SLACK - sum(around)
     for deep in range(_MOST_DEEP, 0, -1):
         lines = data["lines"][deep - 1]
-        head, one = heights(shared, [{"kind": "short", "deep": deep, "rows": rows} for rows in ([], lines[:1])])
+        head, one = heights(shared, [{"kind": "short", "deep": deep, "rows": lines[:some]} for some in (0, 1)])
         fitting = int((room - head) // (one - head))
         if fitting >= number or deep == 1:
             break
