@@ -73,9 +73,12 @@ class Row(NamedTuple):
         return self.folder or self.id
 
     def as_dict(self) -> dict[str, Any]:
-        """The row as JSON gives it."""
-        fields = {key: list(value) if isinstance(value, tuple) else value for key, value in self._asdict().items()}
-        return {**fields, "waiting": list(self.waiting)}
+        """The row as the manifest keeps it."""
+        return {key: list(value) if isinstance(value, tuple) else value for key, value in self._asdict().items()}
+
+    def for_machines(self) -> dict[str, Any]:
+        """The row as JSON gives it: with everything that must be settled in one list, too."""
+        return {**self.as_dict(), "waiting": list(self.waiting)}
 
 
 def row_from(data: dict[str, Any]) -> Row:

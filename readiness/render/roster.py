@@ -134,7 +134,7 @@ def overview_data(overview: Overview, problems: tuple[Problem, ...]) -> dict[str
         "date": str(overview.today),
         "ready": all(row.status == READY for row in overview.rows),
         "counts": dict(counted(overview.rows)),
-        "clients": [row.as_dict() for row in overview.rows],
+        "clients": [row.for_machines() for row in overview.rows],
         "problems": [problem.as_dict() for problem in problems],
     }
 
