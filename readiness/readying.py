@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.packing import MISSING, PACKED
-from readiness.rulings import MEETS
+from readiness.rulings import CANNOT_TELL, DOES_NOT_MEET
 from readiness.trip.equipment_checks import grains_per_pound, too_light
 
 if TYPE_CHECKING:
@@ -18,19 +18,39 @@ if TYPE_CHECKING:
 
 
 class Readiness(NamedTuple):
-    """What `check` tells of a trip: what must be settled, how its requirements stand, what is left out."""
+    """What `check` tells of a trip: what must be settled, how its requirements stand, what is left out.
+
+    unsafe, unmet, untold and unpacked are what waiting is made of: equipment that must not be shot, requirements not
+    met, requirements that cannot be told, and gear that is missing, in a wrong bag or over a limit.
+    """
 
     trip: Trip
-    waiting: tuple[str, ...]
+    unsafe: tuple[str, ...]
+    unmet: tuple[str, ...]
+    untold: tuple[str, ...]
+    unpacked: tuple[str, ...]
     rulings: tuple[Ruling, ...]
     packing: PackingList
     gaps: tuple[Gap, ...]
 
+    @property
+    def waiting(self) -> tuple[str, ...]:
+        """Everything that must be settled first, the gravest first."""
+        return (*self.unsafe, *self.unmet, *self.untold, *self.unpacked)
+
 
 def readiness_of(trip: Trip, rulings: tuple[Ruling, ...], packing: PackingList, gaps: tuple[Gap, ...]) -> Readiness:
     """Everything that must be settled first, in words, beside what it comes from."""
-    waiting = (*_equipment(trip), *_requirements(rulings), *_gear(packing))
-    return Readiness(trip, waiting, rulings, packing, gaps)
+    return Readiness(
+        trip=trip,
+        unsafe=tuple(_equipment(trip)),
+        unmet=tuple(_requirements(rulings, DOES_NOT_MEET)),
+        untold=tuple(_requirements(rulings, CANNOT_TELL)),
+        unpacked=tuple(_gear(packing)),
+        rulings=rulings,
+        packing=packing,
+        gaps=gaps,
+    )
 
 
 def _equipment(trip: Trip) -> Iterator[str]:
@@ -42,9 +62,9 @@ def _equipment(trip: Trip) -> Iterator[str]:
         )
 
 
-def _requirements(rulings: tuple[Ruling, ...]) -> Iterator[str]:
+def _requirements(rulings: tuple[Ruling, ...], outcome: str) -> Iterator[str]:
     for ruling in rulings:
-        if ruling.outcome != MEETS and not ruling.superseded:
+        if ruling.outcome == outcome and not ruling.superseded:
             yield f"{ruling.requirement.topic}, {ruling.requirement.rule}: {ruling.outcome}"
 
 
@@ -52,7 +72,7 @@ def _gear(packing: PackingList) -> Iterator[str]:
     if packing.compared:
         for row in packing.rows:
             if row.outcome != PACKED:
-                short = f", {row.have} of {row.need}" if row.outcome == MISSING else ""
+                short = f", have {row.have}, need {row.need}" if row.outcome == MISSING else ""
                 yield f"{row.item}: {row.outcome}{short}"
         for own in packing.own:
             if own.warning:

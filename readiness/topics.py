@@ -12,6 +12,7 @@ from readiness.problems import Fault
 from readiness.units import exact, read_quantity
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from fractions import Fraction
 
 LOWER = ("at least", "more than")
@@ -54,6 +55,33 @@ TOPICS: dict[str, Topic] = {
     "education": Topic("", ("required",)),
     "document": Topic("", ("required",)),
 }
+
+
+# What stands behind a comparison, by dimension; a rule of none has nothing there.
+_NUMBERS = {
+    "force": "50 lb",
+    "ratio": "80 %",
+    "mass": "100 gr",
+    "mass per force": "6 gr per lb",
+    "length": "1 in",
+    "count": "2",
+}
+_IN_WORDS = {"at a draw length": "at 28 in of draw"}
+
+
+def rule_forms() -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Each topic with the forms that its rule may have, with a made-up number; ... is any that has one.
+
+    >>> dict(rule_forms())["education"], dict(rule_forms())["blade count"]
+    (('required',), ('at least 2', 'more than 2'))
+    """
+    return tuple((name, tuple(_forms(topic))) for name, topic in TOPICS.items())
+
+
+def _forms(topic: Topic) -> Iterator[str]:
+    for comparison in topic.comparisons:
+        yield comparison if comparison in BAN else f"{comparison} {_NUMBERS[topic.dimension]}"
+    yield from (f"... {_IN_WORDS.get(way, way)}" for way in topic.measured)
 
 
 class Limit(NamedTuple):

@@ -604,6 +604,130 @@ def test_a_file_from_the_inbox_alone_decides_the_exit_code(run, tmp_path):
     assert run(*words).code == 1
 
 
+def _formats(run, camp, out, *more):
+    """What each format of the overview says, as text with its white space folded."""
+    import pypdf
+
+    told = {form: run("roster", camp, "-o", out, *FIXED, *more, "--format", form).out for form in ("text", "csv")}
+    told["html"] = html.unescape(re.sub("<[^>]*>", "", (out / "overview.html").read_text(encoding="utf-8")))
+    told["pdf"] = "".join(page.extract_text() for page in pypdf.PdfReader(out / "overview.pdf").pages)
+    return {form: " ".join(text.replace("\u200b", "").split()) for form, text in told.items()}
+
+
+def test_a_form_of_another_set_up_is_not_shown_as_verified_in_any_format(run, tmp_path):
+    """The client changed the bow after sending it: the distance stands there with what it was shot with."""
+    shutil.copytree(SAMPLE, tmp_path / "camp")
+    inbox, camp, out = tmp_path / "inbox", tmp_path / "camp" / "camp.yaml", tmp_path / "out"
+    _returned(inbox, "asa", verified_distance="40 yd")
+    run("roster", camp, "-o", out, *FIXED, "--collect", inbox)
+    client = tmp_path / "camp" / "clients" / "asa.yaml"
+    client.write_text(TEXTS["asa"].replace("draw_weight: 64 lb", "draw_weight: 64.5 lb"), encoding="utf-8")
+    told = _formats(run, camp, out)
+    for form in ("text", "html", "pdf"):
+        assert "40 yd, but with another set-up" in told[form].replace("another set- up", "another set-up"), form
+    table = csv.DictReader(io.StringIO((out / "overview.csv").read_text(encoding="utf-8")))
+    (row,) = [row for row in table if row["id"] == "lf01"]
+    assert (row["verified"], row["verified_otherwise"]) == ("", "40 yd")
+    assert "another set-up" in row["calls"]
+
+
+def test_what_to_type_and_who_it_is_stand_in_every_format(run, tmp_path):
+    """A bad file's hint, and the folder or id beside a name that no font can show."""
+    shutil.copytree(SAMPLE, tmp_path / "camp")
+    clients, out = tmp_path / "camp" / "clients", tmp_path / "out"
+    bad = TEXTS["asa"].replace("draw_weight: 64 lb", "draw_weight: 64").replace("Asa of the Ferry", "\u9ad8\u5c71")
+    (clients / "asa.yaml").write_text(bad, encoding="utf-8")
+    (clients / "birte.yaml").write_text(TEXTS["birte"].replace("Birte Nine Pines", "\u5c71\u9ad8"), encoding="utf-8")
+    told = _formats(run, tmp_path / "camp" / "camp.yaml", out)
+    for form, text in told.items():
+        assert "write 64 lb" in text, form
+        assert "lf01" in text, form
+        assert "lf02" in text, form
+    assert "\u5c71\u9ad8 (lf02): not ready" in told["text"]
+    table = csv.DictReader(io.StringIO((out / "overview.csv").read_text(encoding="utf-8")))
+    (row,) = [row for row in table if row["id"] == "lf01"]
+    assert row["hints"].startswith("write 64 lb")
+
+
+def test_the_text_is_short_and_the_other_formats_are_whole(run, tmp_path):
+    """Birte lacks over thirty things: three of them and how many more; all of them in HTML, CSV and JSON."""
+    done = run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--format", "json")
+    row = next(row for row in json.loads(done.out)["clients"] if row["id"] == "lf02")
+    gear = row["unpacked"]
+    assert len(gear) > 30
+    text = " ".join(run("roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out", *FIXED).out.split())
+    assert all(f"- {entry} " in text for entry in gear[:3])
+    assert f"and {len(gear) - 3} more things missing or in a wrong bag; overview.html and overview.csv have" in text
+    assert gear[3] not in text
+    for name in ("overview.html", "overview.csv"):
+        whole = (tmp_path / "out" / name).read_text(encoding="utf-8")
+        assert all(entry in whole for entry in gear)
+
+
+@pytest.mark.parametrize(
+    ("mark", "delimiter"), [(b"\xef\xbb\xbf", ";"), (b"", ";"), (b"\xef\xbb\xbf", ","), (b"", "\t")], ids=str
+)
+def test_the_table_of_the_overview_is_written_as_that_of_the_clients(run, tmp_path, mark, delimiter):
+    """So that the spreadsheet that wrote the one opens the other; formulas stay text all the same."""
+    import yaml
+
+    from readiness.camp.table import write_table
+
+    clients = [yaml.load(text, yaml.BaseLoader) for text in TEXTS.values()]
+    clients[0]["hunter"]["name"] = "=1;2,3\t4"
+    rows = list(csv.reader(io.StringIO(write_table(clients))))
+    out = io.StringIO()
+    csv.writer(out, delimiter=delimiter, lineterminator="\r\n").writerows(rows)
+    (tmp_path / "clients.csv").write_bytes(mark + out.getvalue().encode())
+    text = (SAMPLE / "camp.yaml").read_text(encoding="utf-8").replace("clients: clients", "clients: clients.csv")
+    (tmp_path / "camp.yaml").write_text(text, encoding="utf-8")
+    run("roster", tmp_path / "camp.yaml", "-o", tmp_path / "out", *FIXED)
+    data = (tmp_path / "out" / "overview.csv").read_bytes()
+    assert data.startswith(b"\xef\xbb\xbf") == bool(mark)
+    table = list(csv.reader(io.StringIO(data.decode("utf-8-sig")), delimiter=delimiter))
+    assert table[0][:3] == ["status", "client", "id"]
+    assert {len(row) for row in table} == {len(table[0])}
+    assert "'=1;2,3 4" in [row[1] for row in table]
+
+
+def test_a_file_of_the_inbox_that_was_not_read_is_named_in_every_format(run, tmp_path):
+    """It may be a log that a phone gave another ending; it is no mistake, so the exit code stays that of the camp."""
+    (tmp_path / "camp" / "clients").mkdir(parents=True)
+    shutil.copy(SAMPLE / "camp.yaml", tmp_path / "camp")
+    (tmp_path / "camp" / "clients" / "asa.yaml").write_text(TEXTS["asa"], encoding="utf-8")
+    inbox = tmp_path / "inbox"
+    _returned(inbox, "asa", verified_distance="50 yd")
+    for index in range(8):
+        (inbox / f"form {index}.jsonl.txt").write_text("", encoding="utf-8")
+    words = ("roster", tmp_path / "camp" / "camp.yaml", "-o", tmp_path / "out", *FIXED, "--collect", inbox)
+    for form in ("text", "markdown", "csv"):
+        done = run(*words, "--format", form)
+        told = " ".join((done.err if form == "csv" else done.out).split())
+        assert "8 more were in the inbox and not read: form 0.jsonl.txt, form 1.jsonl.txt" in told
+        assert "and 2 more." in told
+        assert done.code == 0
+    assert len(json.loads(run(*words, "--format", "json").out)["collected"]["not_read"]) == 8
+
+
+def test_a_collected_log_that_counts_no_more_because_ids_clash_is_told(run, tmp_path):
+    """It was taken in when the id was one client's; then a slip in another row gave it to two."""
+    import yaml
+
+    from readiness.camp.table import write_table
+
+    table = tmp_path / "clients.csv"
+    table.write_text(write_table([yaml.load(text, yaml.BaseLoader) for text in TEXTS.values()]), encoding="utf-8")
+    text = (SAMPLE / "camp.yaml").read_text(encoding="utf-8").replace("clients: clients", "clients: clients.csv")
+    (tmp_path / "camp.yaml").write_text(text, encoding="utf-8")
+    inbox, words = tmp_path / "inbox", ("roster", tmp_path / "camp.yaml", "-o", tmp_path / "out", *FIXED)
+    number = _returned(inbox, "asa", verified_distance="40 yd")
+    assert "shared-log" not in run(*words, "--collect", inbox).err
+    table.write_text(table.read_text(encoding="utf-8").replace("lf06", number), encoding="utf-8")
+    done = run(*words, "--format", "json")
+    assert not any(row["returned"] for row in json.loads(done.out)["clients"])
+    assert re.search(rf"clients\.{number}\.log\.jsonl: warning\[shared-log\]: this log is not read", done.err)
+
+
 def test_no_text_of_a_returned_form_becomes_markup_or_a_formula(run, tmp_path):
     """A log that someone wrote into by hand, and the names of files in an inbox."""
     shutil.copytree(SAMPLE, tmp_path / "camp")

@@ -182,6 +182,22 @@ def test_each_mistake_has_its_code_and_says_what_to_write(text, code):
     assert fault.hint.startswith("write ")
 
 
+@pytest.mark.parametrize(
+    ("text", "hint"),
+    [
+        ("6,2 mm mm", "write 6.2 mm: the decimal sign is a point"),
+        ("6,2mm", "write 6.2 mm: the decimal sign is a point"),
+        ("6,2", "write 6.2: the decimal sign is a point"),
+        ("6,2 stone", "write for example 20 yd or 4 13/16 in"),
+    ],
+)
+def test_no_hint_says_a_unit_twice_or_one_that_is_none(text, hint):
+    """What is told to be typed must be taken when it is typed, but for a unit that is not there at all."""
+    fault = read_quantity(text, "length")
+    assert isinstance(fault, Fault)
+    assert fault.hint == hint
+
+
 def test_a_decimal_comma_is_named():
     """The hint for a decimal comma speaks of the decimal sign."""
     assert "point" in read_quantity("0,232 in", "length").hint

@@ -7,7 +7,7 @@ import stat
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.camp.table import MAX_TABLE_BYTES, read_table
+from readiness.camp.table import MAX_TABLE_BYTES, Dialect, read_table
 from readiness.documents import MAX_BYTES, Document, read_document
 from readiness.files import sha256_of
 from readiness.problems import Fault, Problem
@@ -32,10 +32,11 @@ class Client(NamedTuple):
 
 
 class Clients(NamedTuple):
-    """The clients of a camp in the order of their names or rows; or what is wrong with all of them."""
+    """The clients of a camp in the order of their names or rows, or what is wrong with all; how a table is written."""
 
     clients: tuple[Client, ...]
     problems: tuple[Problem, ...]
+    dialect: Dialect = Dialect()
 
 
 def clients_of(camp: Camp, folder: Path) -> Clients:
@@ -57,7 +58,7 @@ def clients_of(camp: Camp, folder: Path) -> Clients:
         return Clients((), (camp.document.problem(path, fault),))
     table = read_table(data, str(found))
     rows = (Client(f"{found}:{row.row}", f"row-{row.row}", None, row, row.overfull(), found) for row in table.rows)
-    return _some(camp, tuple(rows), table.problems)
+    return _some(camp, tuple(rows), table.problems)._replace(dialect=table.dialect)
 
 
 def _of_folder(camp: Camp, folder: Path) -> Clients:

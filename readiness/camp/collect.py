@@ -45,10 +45,11 @@ class Collected(NamedTuple):
 
 
 class Collection(NamedTuple):
-    """The files that were taken in, and for each that was refused why."""
+    """The files that were taken in, for each that was refused why, and what was passed over for its name."""
 
     taken: tuple[Collected, ...]
     problems: tuple[Problem, ...]
+    passed_over: tuple[str, ...] = ()
 
 
 def collect(inbox: Path, setting: Setting, clients: Sequence[Client], ids: Sequence[str | None]) -> Collection:
@@ -65,13 +66,14 @@ def collect(inbox: Path, setting: Setting, clients: Sequence[Client], ids: Seque
     book = _Book(setting, clients, ids, logs_of(clients, ids))
     taken: list[Collected] = []
     problems: list[Problem] = []
-    for name in _names(inbox):
+    logs, others = _names(inbox)
+    for name in logs:
         found = _take(inbox / name, name, book)
         if isinstance(found, Collected):
             taken.append(found)
         else:
             problems += _shortened(found, str(inbox / name))
-    return Collection(tuple(taken), tuple(problems))
+    return Collection(tuple(taken), tuple(problems), others)
 
 
 class _Book(NamedTuple):
@@ -83,15 +85,17 @@ class _Book(NamedTuple):
     logs: Sequence[Path | None]
 
 
-def _names(inbox: Path) -> list[str]:
+def _names(inbox: Path) -> tuple[list[str], tuple[str, ...]]:
+    """The names of the logs in a folder, and of everything else; a folder's ends with a slash."""
     with os.scandir(inbox) as entries:
-        return sorted(
-            entry.name
-            for entry in entries
-            if entry.name.casefold().endswith(".jsonl")
-            and not entry.name.startswith(".")
-            and not entry.is_dir(follow_symlinks=False)
-        )
+        found = sorted((entry.name, entry.is_dir(follow_symlinks=False)) for entry in entries)
+    logs = [name for name, is_folder in found if not is_folder and _is_log(name)]
+    others = (f"{name}/" if is_folder else name for name, is_folder in found if is_folder or not _is_log(name))
+    return logs, tuple(others)
+
+
+def _is_log(name: str) -> bool:
+    return name.casefold().endswith(".jsonl") and not name.startswith(".")
 
 
 def _take(path: Path, name: str, book: _Book) -> Collected | Sequence[Problem]:

@@ -12,6 +12,7 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.problems import Fault, closest
+from readiness.render.keys import limits
 from readiness.trip.validate import trip_schema
 
 if TYPE_CHECKING:
@@ -43,12 +44,13 @@ class Column(NamedTuple):
 
 
 class Listed(NamedTuple):
-    """A row of the column list."""
+    """A row of the column list; allowed is what the cell may hold where the schema says so."""
 
     column: str
     meaning: str
     example: str
     is_required: bool
+    allowed: str = ""
 
 
 @cache
@@ -121,7 +123,9 @@ def _listed(schema: dict[str, Any], prefix: str, *, required: bool) -> Iterator[
         if name in _NOT_IN_TABLE or name == "format":
             continue
         if name == "gear":
-            yield Listed(name, "all that is packed: item x count (bag), parted by ;", _GEAR_EXAMPLE, is_required=False)
+            meaning = "all that is packed: item x count (bag), parted by ;"
+            bags = f"bag: {limits(part['items']['properties']['bag'])}"
+            yield Listed(name, meaning, _GEAR_EXAMPLE, is_required=False, allowed=bags)
         elif "items" in part and "properties" in part["items"]:
             for number in range(1, _SHOWN.get(key, 2) + 1):
                 yield from _listed(part["items"], f"{name}.{number}.", required=needed and number == 1)
@@ -129,7 +133,8 @@ def _listed(schema: dict[str, Any], prefix: str, *, required: bool) -> Iterator[
             yield from _listed(part, f"{name}.", required=needed)
         else:
             example = next(iter(part.get("examples", ())), "")
-            yield Listed(_SHOWN_AS.get(name, name), part["description"], _example(example), needed)
+            allowed = limits(_resolved(part.get("items", part)))
+            yield Listed(_SHOWN_AS.get(name, name), part["description"], _example(example), needed, allowed)
 
 
 def _example(value: Any) -> str:

@@ -72,7 +72,7 @@ def _written(number: int, name: str, made: Made | None, problems: tuple[Problem,
     result = {
         "line": number,
         "name": name,
-        "row": made.row.as_dict() if made else None,
+        "row": made.row.for_machines() if made else None,
         "papers": [{"name": paper, **_content(data)} for paper, data in made.papers] if made else [],
         "problems": [problem.as_dict() for problem in problems],
     }

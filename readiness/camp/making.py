@@ -129,5 +129,5 @@ def _begun(
             Fault("no-glyph", message, "write the name in other letters", "warning").at(source, 0, 0),
         )
     came = returned_of(loaded.trip, log.log)
-    row = row_of(plan, problems, source, stem)._replace(returned=came.on, verified=came.verified, calls=came.calls)
+    row = row_of(plan, problems, source, stem, came, setting.camp.bring)
     return Begun(paper_data_of(plan), row, problems)

@@ -29,10 +29,15 @@ _WEIGHT_OFF_N = 4.4482216152605 * 1.000001  # 1 lb: what two scales differ by; c
 
 
 class Returned(NamedTuple):
-    """The newest return form: its day, the distance verified in it as written, and what is worth a call."""
+    """The newest return form: its day, the distance verified in it as written, and what is worth a call.
+
+    A distance that was verified with another set-up than the trip file has now is none for this one: it stands in
+    verified_otherwise.
+    """
 
     on: str = ""
     verified: str = ""
+    verified_otherwise: str = ""
     calls: tuple[str, ...] = ()
 
 
@@ -41,6 +46,22 @@ def logs_of(clients: Sequence[Client], ids: Sequence[str | None]) -> tuple[Path 
     paths = [_log_of(client, number) for client, number in zip(clients, ids, strict=True)]
     counted = Counter(folder_key(path.name) for path in paths if path is not None)
     return tuple(None if path is None or counted[folder_key(path.name)] > 1 else path for path in paths)
+
+
+def unread_logs(clients: Sequence[Client], ids: Sequence[str | None]) -> Iterator[Problem]:
+    """A warning for each log that is there and is not read, because it would be that of more than one client."""
+    sharing: dict[str, list[tuple[Client, Path]]] = {}  # what their logs are called -> who
+    for client, number in zip(clients, ids, strict=True):
+        path = _log_of(client, number)
+        if path is not None:
+            sharing.setdefault(folder_key(path.name), []).append((client, path))
+    for several in sharing.values():
+        if len(several) > 1:
+            names = " and ".join(client.name for client, _ in several[:2])
+            more = f" and {len(several) - 2} more" if len(several) > 2 else ""
+            message = f"this log is not read, and no form in it counts: it would be that of {names}{more}"
+            fault = Fault("shared-log", message, "give each client an id, and a file name, of their own", "warning")
+            yield from (fault.at(path, 0, 0) for path in sorted({str(path) for _, path in several if path.exists()}))
 
 
 def _log_of(client: Client, number: str | None) -> Path | None:
@@ -73,7 +94,13 @@ def returned_of(trip: Trip, log: Log) -> Returned:
     if not forms:
         return Returned()
     newest = max(enumerate(forms), key=lambda entry: (_moment(entry[1]), entry[0]))[1]
-    return Returned(newest.stamp.time[:10], newest.values.get("verified_distance", ""), tuple(_calls(trip, newest)))
+    verified, same = newest.values.get("verified_distance", ""), newest.stamp.setup == setup_hash(trip)
+    return Returned(
+        on=newest.stamp.time[:10],
+        verified=verified if same else "",
+        verified_otherwise="" if same else verified,
+        calls=tuple(_calls(trip, newest, same=same)),
+    )
 
 
 def _moment(form: Form) -> float:
@@ -81,15 +108,15 @@ def _moment(form: Form) -> float:
     return datetime.fromisoformat(form.stamp.time).timestamp()
 
 
-def _calls(trip: Trip, form: Form) -> Iterator[str]:
+def _calls(trip: Trip, form: Form, *, same: bool) -> Iterator[str]:
     values, units = form.values, _units_of(trip)
-    if form.stamp.setup != setup_hash(trip):
-        yield "the return form was filled in for another set-up than their trip file has now"
+    if not same:
+        yield "the return form was filled in for another set-up than their trip file has now, so nothing is verified"
     weight = values.get("draw_weight")
     if weight is not None and abs(read_si(weight, "force") - trip.bow.draw_weight_n) > _WEIGHT_OFF_N:
         yield f"draw weight {weight} in the return form, {trip.entered['bow.draw_weight']} in the trip file"
     far, verified = max(trip.bow.sight.pins_m), values.get("verified_distance")
-    if verified is not None and read_si(verified, "length") < far * (1 - 1e-9):
+    if same and verified is not None and read_si(verified, "length") < far * (1 - 1e-9):
         yield f"verified to {verified}, and the farthest pin is {shown(far, 'distance', units)}"
     if values.get("second_release") == "no":
         yield "no second release"

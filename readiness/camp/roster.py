@@ -15,7 +15,7 @@ from readiness.camp.ledger import RESERVED, Entry, Ledger, remove_papers
 from readiness.camp.making import Begun, begin_client, finish_client
 from readiness.camp.overview import BAD_FILE, Row
 from readiness.camp.papers import PAPERS
-from readiness.camp.returned import log_in, log_print, logs_of
+from readiness.camp.returned import log_in, log_print, logs_of, unread_logs
 from readiness.files import replace_bytes, sha256_of
 from readiness.problems import Fault, Problem
 from readiness.render.card import measure_cards
@@ -77,7 +77,7 @@ def prepare(setting: Setting, clients: Sequence[Client], ledger: Ledger) -> Rost
         if not _is_kept(ledger, client, folder, key)
     ]
     ledger.clear({client.name: folder for client, folder in zip(clients, folders, strict=True)})
-    return Roster(tuple(clients), folders, tuple(tasks), tuple(_repeated_ids(clients, ids)))
+    return Roster(tuple(clients), folders, tuple(tasks), (*_repeated_ids(clients, ids), *unread_logs(clients, ids)))
 
 
 def ids_of(clients: Sequence[Client], ledger: Ledger) -> list[str | None]:

@@ -26,6 +26,7 @@ MAX_TABLE_BYTES = 16_000_000
 MAX_ROWS = 100_000
 MAX_COLUMNS = 2_000
 _OWN = "#"  # a column of the outfitter's own
+_MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")  # byte order marks of UTF-8 and UTF-16
 
 
 @dataclass(frozen=True)
@@ -71,11 +72,19 @@ class RowDocument(Document):
         return fault.at(self.name, self.row, 0)
 
 
+class Dialect(NamedTuple):
+    """How a spreadsheet writes a table: what parts its cells, and whether a byte order mark stands before them."""
+
+    delimiter: str = ","
+    has_mark: bool = False
+
+
 class Table(NamedTuple):
-    """A client table: its rows, and everything wrong with it as a whole."""
+    """A client table: its rows, everything wrong with it as a whole, and how it is written."""
 
     rows: tuple[RowDocument, ...]
     problems: tuple[Problem, ...]
+    dialect: Dialect = Dialect()
 
 
 def read_table(data: bytes, name: str) -> Table:
@@ -96,8 +105,10 @@ def read_table(data: bytes, name: str) -> Table:
     text = _decoded(data)
     if isinstance(text, Fault):
         return Table((), (text.at(name, 0, 0),))
+    text, skipped = _below_sep(text)
+    delimiter = max(",;\t", key=lambda sign: _fit(text, sign))
     try:
-        records = list(_records(text))
+        records = list(_records(text, delimiter, skipped))
     except csv.Error as error:
         fault = Fault("not-csv", f"this is no table: {error}", "check the quotes, or save it again as CSV")
         return Table((), (fault.at(name, 0, 0),))
@@ -114,7 +125,8 @@ def read_table(data: bytes, name: str) -> Table:
     if problems:
         return Table((), tuple(problems))
     filled = ((row, cells) for row, cells in records[1:] if any(cell.strip() for cell in cells))
-    return Table(tuple(_row(name, row, cells, header, columns) for row, cells in filled), ())
+    rows = tuple(_row(name, row, cells, header, columns) for row, cells in filled)
+    return Table(rows, (), Dialect(delimiter, data.startswith(_MARKS)))
 
 
 def write_table(clients: Iterable[Mapping[str, Any]]) -> str:
@@ -135,20 +147,22 @@ def _dotted(path: Path) -> str:
 def _decoded(data: bytes) -> str | Fault:
     if len(data) > MAX_TABLE_BYTES:
         return Fault("too-large", f"over {MAX_TABLE_BYTES:,} bytes", "part it into several camps")
-    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+    encoding = "utf-16" if data.startswith(_MARKS[1:]) else "utf-8-sig"
     try:
         return data.decode(encoding)
     except UnicodeDecodeError:
         return Fault("not-utf8", "this is not UTF-8 text", "save the table as CSV UTF-8")
 
 
-def _records(text: str) -> Iterator[tuple[int, list[str]]]:
-    """Each record with its row number, parted by the sign that makes the most of the header."""
+def _below_sep(text: str) -> tuple[str, int]:
+    """The text below a line that some spreadsheets put on top, and how many lines that are."""
     first, _, rest = text.partition("\n")
-    skipped = 0
-    if first.strip().casefold().startswith("sep=") and len(first.strip()) <= len("sep=;"):
-        text, skipped = rest, 1  # a line that some spreadsheets put on top
-    delimiter = max(",;\t", key=lambda sign: _fit(text, sign))
+    is_sep = first.strip().casefold().startswith("sep=") and len(first.strip()) <= len("sep=;")
+    return (rest, 1) if is_sep else (text, 0)
+
+
+def _records(text: str, delimiter: str, skipped: int) -> Iterator[tuple[int, list[str]]]:
+    """Each record with its row number."""
     for number, record in enumerate(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True), 1):
         yield number + skipped, record
         if number > MAX_ROWS:

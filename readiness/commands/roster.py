@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from readiness.camp.making import Setting
     from readiness.camp.overview import Row
     from readiness.camp.roster import Roster
+    from readiness.camp.table import Dialect
     from readiness.problems import Problem
     from readiness.render.roster import Overview
 
@@ -70,7 +71,7 @@ def roster(
         planned = prepare(setting, clients.clients, ledger)
         _make(setting, planned, ledger, jobs or _cores())
         rows, problems = rows_of(planned, ledger)
-        overview = _overview(setting, rows)
+        overview = _overview(setting, rows, clients.dialect)
         _write(output, overview)
         ledger.close([client.name for client in clients.clients])
     except OSError as error:
@@ -133,17 +134,19 @@ def _make(setting: Setting, planned: Roster, ledger: Ledger, jobs: int) -> None:
         make_all(setting, planned, ledger, jobs, lambda _: None)
 
 
-def _overview(setting: Setting, rows: tuple[Row, ...]) -> Overview:
+def _overview(setting: Setting, rows: tuple[Row, ...], dialect: Dialect) -> Overview:
     from readiness.camp.overview import worst_first
     from readiness.render.roster import Overview
 
-    return Overview(setting.camp.name, setting.camp.contact, setting.today, worst_first(rows))
+    return Overview(setting.camp.name, setting.camp.contact, setting.today, worst_first(rows), dialect)
 
 
 def _write(output: Path, overview: Overview) -> None:
     """The overview beside the folders."""
     from readiness.files import replace_bytes, replace_parts
-    from readiness.render.roster import overview_csv, overview_html, overview_pdf
+    from readiness.render.overview_csv import overview_csv
+    from readiness.render.overview_html import overview_html
+    from readiness.render.overview_sheet import overview_pdf
 
     replace_bytes(output / "overview.csv", overview_csv(overview).encode("utf-8"))
     replace_bytes(output / "overview.pdf", overview_pdf(overview))
@@ -152,13 +155,8 @@ def _write(output: Path, overview: Overview) -> None:
 
 def _tell(overview: Overview, collection: Collection | None, problems: tuple[Problem, ...], form: str) -> None:
     from readiness.problems import sort_and_dedupe
-    from readiness.render.roster import (
-        collected_data,
-        collected_elements,
-        overview_csv,
-        overview_data,
-        overview_page,
-    )
+    from readiness.render.overview_csv import overview_csv
+    from readiness.render.roster import collected_data, collected_elements, overview_data, overview_page
     from readiness.render.text import to_text
 
     found = sort_and_dedupe(problems)

@@ -63,8 +63,9 @@ def _say_columns(form: str) -> None:
         say(",".join(listed.column for listed in columns()) + "\n")
     elif form == "json":
         from readiness.render.data import to_json
+        from readiness.topics import rule_forms
 
-        say(to_json({"columns": [listed._asdict() for listed in columns()]}))
+        say(to_json({"columns": [listed._asdict() for listed in columns()], "rules": dict(rule_forms())}))
     else:
         from readiness.render.roster import columns_page
 

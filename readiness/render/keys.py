@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from readiness.render.elements import Heading, Listing, Paragraph, Table
+from readiness.topics import rule_forms
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,6 +22,7 @@ def schema_page(schema: dict[str, Any], *, as_table: bool) -> Page:
         Paragraph(schema.get("description", "")),
         Paragraph("* is required. [] stands for each entry of a list."),
         keys,
+        *(rules_page() if "requirements" in schema["properties"] else ()),
     )
 
 
@@ -38,7 +40,7 @@ def _rows(schema: dict[str, Any], root: dict[str, Any], prefix: str, told: set[s
         if "description" not in part:
             continue
         key = f"{prefix}{name}"
-        yield f"{key}{'*' if name in required else ''}", part["description"], _example(part), _limits(part)
+        yield f"{key}{'*' if name in required else ''}", part["description"], _example(part), limits(part)
         inner = part.get("items", part)
         references = {raw.get("$ref"), inner.get("$ref")} - {None}
         if not references & told:
@@ -59,12 +61,28 @@ def _example(schema: dict[str, Any]) -> str:
     return "" if isinstance(example, list | dict) and not example else str(example)
 
 
-def _limits(schema: dict[str, Any]) -> str:
+def limits(schema: dict[str, Any]) -> str:
+    """What a value may be, where the schema says so: words to choose from, or from where to where.
+
+    >>> limits({"enum": ["yes", "no", True, False]}), limits({"type": "integer", "minimum": 1, "maximum": 5})
+    ('yes | no | true | false', '1 to 5')
+    """
     if "x-quantity" in schema:
         rule = schema["x-quantity"]
         return f"{rule['minimum']} to {rule['maximum']}"
     if "enum" in schema:
-        return " | ".join(str(choice) for choice in schema["enum"])
+        return " | ".join(str(choice).lower() if isinstance(choice, bool) else str(choice) for choice in schema["enum"])
     if "minimum" in schema:
         return f"{schema['minimum']} to {schema['maximum']}"
     return ""
+
+
+def rules_page() -> Page:
+    """What a requirement may say, topic by topic: `education` is `required` and nothing else."""
+    return (
+        Heading("What the rule of a requirement may be, by its topic"),
+        Paragraph(
+            "The numbers are invented: write yours. Where it is measured may follow the number, as behind '...'."
+        ),
+        Listing(tuple(f"{topic}: {' | '.join(forms)}" for topic, forms in rule_forms())),
+    )

@@ -1,17 +1,13 @@
-"""The overview of a camp's clients, worst first: a page, a table, HTML, JSON."""
+"""The overview of a camp's clients, worst first: a short page, and everything for machines."""
 
 from __future__ import annotations
 
-import csv
-import io
-from html import escape
 from typing import TYPE_CHECKING, Any, NamedTuple
-from urllib.parse import quote
 
-from readiness.camp.overview import BAD_FILE, NOT_READY, READY, Row, counted
-from readiness.problems import printable
-from readiness.render.cells import as_cell
+from readiness.camp.overview import BAD_FILE, READY, Row, counted, pressing
+from readiness.camp.table import Dialect
 from readiness.render.elements import Heading, Listing, Paragraph, Table
+from readiness.render.keys import rules_page
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -24,36 +20,67 @@ if TYPE_CHECKING:
 
 
 class Overview(NamedTuple):
-    """All clients of a camp, worst first, as of a day."""
+    """All clients of a camp, worst first, as of a day; and how the table that they stand in is written."""
 
     camp: str
     contact: str
     today: date
     rows: tuple[Row, ...]
+    dialect: Dialect = Dialect()
 
 
 _HEADERS = ("status", "client", "folder", "to settle", "limit there", "far pin", "stop now", "updated", "returned")
-_LEGEND = (
+LEGEND = (
     "To settle: missing, in a wrong bag, or not as the place requires. Limit there: the longest recorded distance at "
     "which nine arrows in ten land in the target zone in the camp's air. Far pin: the most careful advice for the "
     "farthest pin; move only after the marks and the bare shaft pass. Updated: the newest day in the client's own "
-    "records of the bow. Returned: the day of their newest return form, and the distance verified in it."
+    "records of the bow. Returned: the day of their newest return form, and the distance verified in it; one that was "
+    "verified with another set-up than their file has now is said to be so, and does not count."
 )
+_MOST_TOLD, _MOST_GEAR = 6, 3  # entries for one client on the short page
+WHOLE = "overview.html and overview.csv have each of them."
 
 
 def overview_page(overview: Overview) -> Page:
-    """The overview as a page: how many stand how, one line a client, then what each has to settle."""
+    """The overview as a short page: how many stand how, one line a client, then the first that each has to settle."""
     page: list[Element] = [
-        Heading(f"{overview.camp}: {_clients(overview)}, as of {overview.today}", 1),
+        Heading(f"{overview.camp}: {clients_of(overview)}, as of {overview.today}", 1),
         Paragraph(summary(overview)),
         Table(_HEADERS, tuple(_line(row) for row in overview.rows), right=(3, 4)),
-        Paragraph(_LEGEND),
+        Paragraph(LEGEND),
     ]
     for row in overview.rows:
-        told = tuple(_told(row))
+        told = tuple(_in_short(row))
         if told:
-            page += [Heading(f"{row.client}: {row.status}"), Listing(told)]
+            page += [Heading(f"{named(row)}: {row.status}"), Listing(told)]
     return tuple(page)
+
+
+def named(row: Row) -> str:
+    """A client's name with what tells them from one of the same name, or of a name that no font can show."""
+    return f"{row.client} ({row.mark})" if row.mark and row.mark != row.client else row.client
+
+
+def returned_words(row: Row) -> str:
+    """What came back, and what was verified; with which set-up, where it is not the one of now."""
+    if row.verified_otherwise:
+        return f"{row.returned}: {row.verified_otherwise}, but with another set-up"
+    return f"{row.returned}{row.verified and f': {row.verified}'}"
+
+
+def _in_short(row: Row) -> Iterator[str]:
+    """The first of what this client has to hear, and how many more there are."""
+    told = pressing(row)
+    yield from told[:_MOST_TOLD]
+    if len(told) > _MOST_TOLD:
+        yield f"and {len(told) - _MOST_TOLD} more; {WHOLE}"
+    yield from row.unpacked[:_MOST_GEAR]
+    if len(row.unpacked) > _MOST_GEAR:
+        yield f"and {len(row.unpacked) - _MOST_GEAR} more things missing or in a wrong bag; {WHOLE}"
+    if row.recommended:
+        yield f"recommended and not in the gear: {', '.join(row.recommended[:_MOST_GEAR])}" + (
+            f" and {len(row.recommended) - _MOST_GEAR} more" if len(row.recommended) > _MOST_GEAR else ""
+        )
 
 
 def collected_elements(collection: Collection) -> Page:
@@ -64,7 +91,17 @@ def collected_elements(collection: Collection) -> Page:
     refused = len({problem.file for problem in collection.problems})
     number = len(collection.taken)
     told = f"{number} file{'' if number == 1 else 's'} taken in, {refused} refused. {NO_PROOF}"
-    return (Heading("Collected"), Paragraph(told), *([Listing(lines)] if lines else []))
+    page: list[Element] = [Heading("Collected"), Paragraph(told), *([Listing(lines)] if lines else [])]
+    return (*page, *_passed_over(collection.passed_over))
+
+
+def _passed_over(names: tuple[str, ...]) -> Iterator[Element]:
+    if names:
+        number = f"{len(names)} more {'was' if len(names) == 1 else 'were'}"
+        first = ", ".join(names[:_MOST_TOLD])
+        more = f" and {len(names) - _MOST_TOLD} more" if len(names) > _MOST_TOLD else ""
+        hint = "Only files whose names end in .jsonl are; where one of these is a log, name it so and collect again."
+        yield Paragraph(f"{number} in the inbox and not read: {first}{more}. {hint}")
 
 
 def collected_data(collection: Collection) -> dict[str, Any]:
@@ -74,11 +111,13 @@ def collected_data(collection: Collection) -> dict[str, Any]:
     return {
         "files": [one._asdict() for one in collection.taken],
         "refused": sorted({problem.file for problem in collection.problems}),
+        "not_read": list(collection.passed_over),
         "note": NO_PROOF,
     }
 
 
-def _clients(overview: Overview) -> str:
+def clients_of(overview: Overview) -> str:
+    """How many clients there are."""
     n = len(overview.rows)
     return f"{n} client{'' if n == 1 else 's'}"
 
@@ -88,17 +127,6 @@ def summary(overview: Overview) -> str:
     return ", ".join(f"{number} {status}" for status, number in counted(overview.rows) if number) + "."
 
 
-def overview_csv(overview: Overview) -> str:
-    """The overview as CSV: a row for each client, worst first; lists are joined by semicolons."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    keys = [key for key in Row._fields if key != "limit"]
-    writer.writerow(keys)
-    for row in overview.rows:
-        writer.writerow([_csv_cell(getattr(row, key)) for key in keys])
-    return out.getvalue()
-
-
 def overview_data(overview: Overview, problems: tuple[Problem, ...]) -> dict[str, Any]:
     """The overview with its keys for machines."""
     return {
@@ -106,58 +134,17 @@ def overview_data(overview: Overview, problems: tuple[Problem, ...]) -> dict[str
         "date": str(overview.today),
         "ready": all(row.status == READY for row in overview.rows),
         "counts": dict(counted(overview.rows)),
-        "clients": [row.as_dict() for row in overview.rows],
+        "clients": [row.for_machines() for row in overview.rows],
         "problems": [problem.as_dict() for problem in problems],
     }
 
 
-def overview_pdf(overview: Overview) -> bytes:
-    """The table on one sheet to hang up: who stands how. What each has to settle is in the other overviews."""
-    from readiness.render.sheet import pages_on_sheets
-
-    title, told, table, legend, *_ = overview_page(overview)
-    foot = ". ".join(filter(None, (overview.camp, overview.contact, f"Made {overview.today}")))
-    made, _ = pages_on_sheets(overview.camp, foot, [(title, told, table, legend)], day=overview.today, units="imperial")
-    assert isinstance(made, bytes)
-    return made
-
-
-def overview_html(overview: Overview) -> Iterator[str]:
-    """The overview as one HTML file that loads and runs nothing, in parts; every text of a client is escaped."""
-    title = _safe(f"{overview.camp}: {_clients(overview)}")
-    contact = f"<p>{_safe(overview.contact)}</p>\n" if overview.contact else ""
-    headers = "".join(f'<th scope="col">{header}</th>' for header in (*_HEADERS, "what"))
-    yield (
-        f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n{_POLICY}\n'
-        f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>{title}</title>\n'
-        f"<style>{_STYLE}</style>\n</head>\n<body>\n<h1>{title}</h1>\n{contact}"
-        f"<p>As of {overview.today}: {_safe(summary(overview))}</p>\n"
-        f"<table>\n<thead><tr>{headers}</tr></thead>\n<tbody>\n"
-    )
-    yield from map(_html_row, overview.rows)
-    yield f"</tbody>\n</table>\n<p>{_safe(_LEGEND)}</p>\n</body>\n</html>\n"
-
-
-_POLICY = (
-    '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
-    "style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'\">"
-)
-_STYLE = (
-    "body{font:1rem/1.4 sans-serif;margin:1rem;color:#111;background:#fff}"
-    "table{border-collapse:collapse;width:100%}"
-    "th,td{border:1px solid #777;padding:.3rem .5rem;text-align:left;vertical-align:top}"
-    "thead th,td:first-child{white-space:nowrap}tbody th,td:last-child{overflow-wrap:anywhere;min-width:9rem}"
-    "thead{display:table-header-group}tr{break-inside:avoid}ul{margin:0;padding-left:1.1rem}"
-    ".worst{font-weight:bold}"
-)
-
-
 def columns_page(columns: Sequence[Listed], *, as_table: bool) -> Page:
     """The columns that a table of clients may have."""
-    rows = tuple((f"{one.column}{'*' if one.is_required else ''}", one.meaning, one.example) for one in columns)
-    listed = Listing(
-        tuple(f"{name}: {meaning}{f'; such as {example}' if example else ''}" for name, meaning, example in rows)
+    rows = tuple(
+        (f"{one.column}{'*' if one.is_required else ''}", one.meaning, one.example, one.allowed) for one in columns
     )
+    listed = Listing(tuple(map(_column_words, rows)))
     return (
         Heading("Table of a camp's clients: one row a client", 1),
         Paragraph(
@@ -166,43 +153,29 @@ def columns_page(columns: Sequence[Listed], *, as_table: bool) -> Page:
             "more than are shown here may follow. An empty cell says nothing; none is a list known to be empty. A cell "
             "beginning with = + - or @ may have a quote (') before it."
         ),
-        Table(("column", "meaning", "example"), rows) if as_table else listed,
+        Table(("column", "meaning", "example", "allowed"), rows) if as_table else listed,
+        *rules_page(),
     )
 
 
-def _html_row(row: Row) -> str:
-    status, client, folder, *rest = _line(row)
-    link = f'<a href="{escape(quote(row.folder))}/">{_safe(folder)}</a>' if row.folder else folder
-    worst = ' class="worst"' if row.status in (BAD_FILE, NOT_READY) else ""
-    told = "".join(f"<li>{_safe(entry)}</li>" for entry in _told(row))
-    cells = "".join(f"<td>{_safe(cell)}</td>" for cell in rest)
-    listed = f"<ul>{told}</ul>" if told else ""
-    head = f'<td{worst}>{_safe(status)}</td><th scope="row">{_safe(client)}</th><td>{link}</td>'
-    return f"<tr>{head}{cells}<td>{listed}</td></tr>\n"
+def _column_words(row: tuple[str, ...]) -> str:
+    name, meaning, example, allowed = row
+    told = (meaning, f"such as {example}" if example else "", f"allowed: {allowed}" if allowed else "")
+    return f"{name}: {'; '.join(filter(None, told))}"
 
 
 def _line(row: Row) -> tuple[str, ...]:
     far = f"{row.far_pin}: {row.far_advice}" if row.far_pin else "-"
     settle = str(len(row.waiting)) if row.status != BAD_FILE else "-"
     stops = "; ".join(stop.partition(":")[0] for stop in row.stops) or "-"
-    returned = f"{row.returned}{row.verified and f': {row.verified}'}" or "-"
-    return row.status, row.client, row.folder or "-", settle, row.limit or "-", far, stops, row.updated or "-", returned
-
-
-def _told(row: Row) -> Iterator[str]:
-    """Everything that this client has to hear, what stops everything first."""
-    yield from (f"STOP now. {stop}" for stop in row.stops)
-    yield from row.errors
-    yield from row.waiting
-    yield from row.doubts
-    yield from (f"Worth a call: {call}" for call in row.calls)
-
-
-def _safe(text: str) -> str:
-    return escape(printable(text))
-
-
-def _csv_cell(value: Any) -> str:
-    if isinstance(value, tuple):
-        value = "; ".join(value)
-    return as_cell("" if value is None else printable(str(value)))
+    return (
+        row.status,
+        row.client,
+        row.folder or (f"none (id {row.id})" if row.id else "none"),
+        settle,
+        row.limit or "-",
+        far,
+        stops,
+        row.updated or "-",
+        returned_words(row) or "-",
+    )

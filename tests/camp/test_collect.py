@@ -232,8 +232,35 @@ def test_a_form_of_a_set_up_since_changed_is_told(desk, client_text):
     desk.collect()
     changed = client_text("asa", ("draw_weight: 64 lb", "draw_weight: 64.5 lb"))
     (desk.folder / "clients" / "asa.yaml").write_text(changed, encoding="utf-8")
-    (call,) = returned_of(desk.trip("asa"), desk.log("asa").log).calls
+    found = returned_of(desk.trip("asa"), desk.log("asa").log)
+    assert (found.verified, found.verified_otherwise) == ("", "50 yd")
+    (call,) = found.calls
     assert "another set-up" in call
+
+
+def test_a_distance_short_of_the_pins_is_no_second_call_where_it_does_not_count(desk, client_text):
+    """With another set-up nothing is verified, so nothing is verified short."""
+    desk.put("a.jsonl", desk.form("asa", values={"verified_distance": "30 yd", "second_release": "no"}))
+    desk.collect()
+    changed = client_text("asa", ("draw_weight: 64 lb", "draw_weight: 64.5 lb"))
+    (desk.folder / "clients" / "asa.yaml").write_text(changed, encoding="utf-8")
+    found = returned_of(desk.trip("asa"), desk.log("asa").log)
+    assert [call.partition(" was ")[0] for call in found.calls] == [
+        "the return form",
+        "no second release",
+    ]
+
+
+def test_what_is_no_log_by_its_name_is_named(desk):
+    """A phone may add an ending: whoever sent it must not seem to have sent nothing."""
+    desk.put("lf01.jsonl", desk.form("asa"))
+    desk.put("lf02.jsonl.txt", desk.form("birte"))
+    (desk.inbox / "photo.jpg").write_bytes(b"x")
+    (desk.inbox / "older").mkdir()
+    (desk.inbox / ".lf03.jsonl").write_text("", encoding="utf-8")
+    found = desk.collect()
+    assert [one.file for one in found.taken] == ["lf01.jsonl"]
+    assert found.passed_over == (".lf03.jsonl", "lf02.jsonl.txt", "older/", "photo.jpg")
 
 
 def test_rows_of_a_table_have_logs_beside_it_named_by_their_ids(tmp_path, a_camp):
