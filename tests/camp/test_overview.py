@@ -7,7 +7,7 @@ import pytest
 
 from readiness.camp.clients import clients_of
 from readiness.camp.items import with_camp_items
-from readiness.camp.making import Setting, make_client
+from readiness.camp.making import Setting, begin_client, finish_client
 from readiness.camp.overview import BAD_FILE, CANNOT_TELL, NOT_READY, READY, Row, row_from, worst_first
 from readiness.camp.returned import unread_logs
 from readiness.rules.packs import built_in_packs
