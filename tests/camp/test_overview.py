@@ -62,7 +62,7 @@ def made(a_camp, a_document, client_text, day):
         camp = a_camp()
         setting = Setting(camp, with_camp_items(packs, camp), (), day)
         document = a_document(client_text(name, *changes), f"{name}.yaml")
-        return make_client(setting, document, (), "0" * 64, f"{name}.yaml", name).row
+        return finish_client(begin_client(setting, document, (), "0" * 64, f"{name}.yaml", name)).row
 
     return row_of
 
