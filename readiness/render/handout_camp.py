@@ -198,13 +198,9 @@ def carry_section() -> Html:
                 "The log holds the arrows, the changes and the answers to steps; packing ticks stay here. At home: "
                 "readiness log TRIP --import FILE, then readiness assess TRIP.",
             ),
-            tag(
-                "div",
-                tag("button", "Save the log as a file", type="button", id="export", class_="main"),
-                tag("label", "Take in a log file ", tag("input", type="file", id="import")),
-                class_="fields",
-            ),
-            tag("p", id="carry-note", role="status"),
+            tag("button", "Save the log as a file", type="button", id="export", class_="main"),
+            tag("p", id="carry-note", class_="note", role="status"),
+            tag("label", "Take in a log file ", tag("input", type="file", id="import")),
             tag(
                 "label",
                 "The log as text, to copy or to paste ",
