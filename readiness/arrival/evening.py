@@ -14,8 +14,7 @@ if TYPE_CHECKING:
     from datetime import date
 
 from readiness.arrival.records import Log, Shot
-
-SAME_DISTANCE_M = 0.01  # distances closer than this are one
+from readiness.groups import SAME_DISTANCE_M
 
 
 class Group(NamedTuple):

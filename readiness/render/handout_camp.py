@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from readiness.arrival.judging_data import known_distances
 from readiness.arrival.next_words import CLOSE_CAUTION
+from readiness.groups import SAME_DISTANCE_M
 from readiness.render.html import Html, joined, tag
 from readiness.render.html_elements import caution
 from readiness.showing import shown
@@ -47,7 +48,7 @@ def _entry(plan: Plan) -> Html:
     distances = known_distances(plan.trip, plan.units)
     near = plan.trip.bow.sight.pins_m[0]
     at = [
-        tag("option", shown(d, "distance", plan.units), value=str(i), selected=abs(d - near) < 0.01)
+        tag("option", shown(d, "distance", plan.units), value=str(i), selected=abs(d - near) < SAME_DISTANCE_M)
         for i, d in enumerate(distances)
     ]
     kinds = [tag("option", "fletched", value="fletched"), tag("option", "bare shaft", value="bare")]

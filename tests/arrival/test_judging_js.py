@@ -26,6 +26,7 @@ from readiness.arrival.judging import judge
 from readiness.arrival.judging_data import RULES, distance_text, judging_data, known_distances
 from readiness.arrival.lines import to_line
 from readiness.arrival.log import read_lines, setup_hash
+from readiness.groups import SAME_DISTANCE_M
 from readiness.plan import make_plan
 from readiness.rules.packs import built_in_packs
 from readiness.trip.load import load_trip
@@ -59,6 +60,11 @@ def _javascript(expression, given_data):
     )
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
+
+
+def test_both_take_the_same_distances_for_one():
+    """The script has no way to ask for the constant of the Python."""
+    assert _javascript("SAME_DISTANCE", None) == SAME_DISTANCE_M
 
 
 def _plan(name, *changes):
