@@ -441,6 +441,16 @@ def test_a_correction_fits_behind_an_end_mark_and_into_windows_lines(run, trip, 
     assert load_trip(data.decode(), "t", date(2027, 9, 11)).trip.resighted
 
 
+def test_a_change_in_unknown_words_is_told_on_the_page_again(run, trip, log):
+    """Whoever reads the verdicts learns that the sight counts as where it was."""
+    log("--changed", "Visier verstellt")
+    log("--distance", "20 yd", "--shots", NEAR)
+    page = " ".join(run("assess", trip, *DAY).out.split())
+    assert "No word in it is known, so it is taken for a change to the bow" in page
+    log("--changed", "peep back")
+    assert "No word in it is known" not in " ".join(run("assess", trip, *DAY).out.split())
+
+
 def test_the_page_is_kept_as_it_is(run, trip, evening, answered, golden):
     """The whole page of a slipped peep, to be read when it changes."""
     answered(*STOPS)

@@ -404,7 +404,7 @@ function renderVerdicts() {
   const any = evening.groups.length + evening.cold.length > 0;
   const missing = notShot.map(({ check, missing: what }) => `${check.label} (missing ${what})`).join("; ");
   const notes = [];
-  if (evening.changed) notes.push(`Since the last change (${plain(evening.changed)}); what was shot before it is judged no more.`);
+  if (evening.changed) notes.push(`Since the last change (${plain(evening.changed)}); what was shot before it is judged no more. The sight counts as ${evening.sightMoved ? "moved on purpose" : "where it was set at home"}.`);
   if (any && missing) notes.push(`Not shot, so not known: ${missing}.`);
   if (any) notes.push(`One error budget of 5 % for the ${plural(checks, "check")} of the place; each look at a check is counted.`);
   if (evening.warm) notes.push("A temperature was logged: readiness assess takes it into account, this page does not.");

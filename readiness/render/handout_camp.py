@@ -176,7 +176,11 @@ def _change() -> Html:
     return tag(
         "form",
         tag("h3", "Put something back, or changed it?"),
-        tag("p", "Say what. The arrows before it are then judged no more: shoot again."),
+        tag(
+            "p",
+            'Say what, and of the sight in English: "sight moved", "peep back". Other words count as a change to the '
+            "bow. The arrows before it are then judged no more: shoot again.",
+        ),
         tag(
             "div",
             tag("label", "What ", tag("input", id="what", maxlength="300", autocomplete="off")),

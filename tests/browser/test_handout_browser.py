@@ -158,6 +158,22 @@ def test_what_was_saved_is_taken_back_by_a_record_of_its_own(handout_of, opened,
     assert _told(page) == [(v["outcome"].upper(), v["check"]) for v in assessed["verdicts"]]
 
 
+def test_a_change_says_how_the_sight_counts(handout_of, opened):
+    """The English words move it on purpose or put it back; others, in whatever language, leave it as it was."""
+    page = opened(handout_of())
+    _unfold(page, "butt")
+    assert 'of the sight in English: "sight moved", "peep back"' in page.locator("#change").inner_text()
+    for what, counts in (
+        ("Visier verstellt", "where it was set at home"),
+        ("sight moved up", "moved on purpose"),
+        ("Visier verstellt", "moved on purpose"),
+        ("sight back to 42.5", "where it was set at home"),
+    ):
+        page.fill("#what", what)
+        page.locator("#change button").click()
+        assert f"The sight counts as {counts}." in page.locator("#verdicts").inner_text()
+
+
 def test_a_stop_step_that_fails_hides_the_shooting_until_it_is_solved(handout_of, opened, run, tmp_path):
     """The STOP stands at the step, at the top and over the arrows at once, in the words that assess has at home."""
     path = handout_of()
