@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.flight import drag_constant_per_m, fly_in_wind
 from readiness.forecast import shooter_of
+from readiness.groups import SAME_DISTANCE_M
 from readiness.sighting import aim_slope, equivalent_distance_m
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ def field_tables(trip: Trip, forecast: Forecast) -> tuple[FieldTables, ...]:
     shooter = shooter_of(trip, forecast.arrow.ballistics)
     farthest = forecast.spreads[-1][0] if forecast.spreads else 0.0
     pins = trip.bow.sight.pins_m
-    proven = tuple(d for d in pins if d <= farthest + 0.01)
+    proven = tuple(d for d in pins if d <= farthest + SAME_DISTANCE_M)
     return tuple(_tables_of(place, shooter, proven, pins[len(proven) :]) for place in forecast.destinations)
 
 

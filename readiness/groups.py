@@ -22,6 +22,7 @@ from readiness.quantiles import chi2_quantile, f2_quantile, normal_quantile, stu
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+SAME_DISTANCE_M = 0.01  # distances closer than this are one
 FEWEST_ARROWS, MOST_ARROWS = 3, 200  # of fewer than three no handbook table speaks [1]
 
 # [2]: arrows -> (mean, standard deviation) of the extreme spread, in sigma.

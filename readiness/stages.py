@@ -41,3 +41,11 @@ def dates_of(stage: Stage, trip: Trip) -> tuple[date, date] | None:
         return None
     first, last = stage.from_start
     return trip.starts + timedelta(days=first), trip.starts + timedelta(days=last)
+
+
+def over_after(stage: Stage, trip: Trip) -> date | None:
+    """The last day on which a stage is what there is to do; None for one that comes when it comes."""
+    if stage.key == "morning":
+        return trip.ends - timedelta(days=1)  # the last day's is the way home
+    days = dates_of(stage, trip)
+    return days[1] if days else None

@@ -198,7 +198,8 @@ def _fewest_within(
 
 def recorded_middle(trip: Trip, distance_m: float) -> tuple[float, float, int]:
     """Middle of the groups recorded at a distance, from the aiming point, and its arrows; 0 if none says."""
-    at = [g for g in trip.reference.groups if g.right_m is not None and abs(g.distance_m - distance_m) < 0.01]
+    middles = [g for g in trip.reference.groups if g.right_m is not None]
+    at = [g for g in middles if abs(g.distance_m - distance_m) < groups.SAME_DISTANCE_M]
     arrows = sum(g.arrows for g in at)
     if not arrows:
         return 0.0, 0.0, 0

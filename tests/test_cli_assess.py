@@ -229,7 +229,7 @@ def test_records_of_another_set_up_are_left_out_and_told(run, trip, log, sample_
 def test_write_notes_the_correction_in_a_copy_and_never_over_the_trip(run, trip, evening, answered):
     """A dated block for the place; the copy is a sound trip, and is not written twice."""
     answered(*STOPS, *MARKS)
-    evening(NEAR, BARE, FAR)
+    evening(NEAR_HIGH, BARE_WITH_IT, FAR_HIGH)
     before = trip.read_bytes()
     ran = run("assess", trip, "--write", *DAY)
     copy = trip.with_name("trip.trailhead-camp-2027-09-11.yaml")
@@ -252,7 +252,7 @@ def test_write_notes_the_correction_in_a_copy_and_never_over_the_trip(run, trip,
 def test_a_second_correction_joins_the_first(run, trip, evening, answered):
     """In the same block."""
     answered(*STOPS, *MARKS)
-    evening(NEAR, BARE, FAR)
+    evening(NEAR_HIGH, BARE_WITH_IT, FAR_HIGH)
     run("assess", trip, "--write", *DAY)
     copy = trip.with_name("trip.trailhead-camp-2027-09-11.yaml")
     trip.write_bytes(copy.read_bytes() + b"declared: {lighted nock: no}\n")  # a key behind the block
@@ -265,7 +265,7 @@ def test_a_second_correction_joins_the_first(run, trip, evening, answered):
 def test_a_correction_joins_a_block_that_is_not_the_last_of_the_file(run, trip, evening, answered):
     """Other keys behind it stay as they are, and so does a file whose last line has no end."""
     answered(*STOPS, *MARKS)
-    evening(NEAR, BARE, FAR)
+    evening(NEAR_HIGH, BARE_WITH_IT, FAR_HIGH)
     before = trip.read_text(encoding="utf-8")
     block = f"resighted:\n  - {NOTED}\n"
     for text in (before.replace("gear:\n", f"{block}gear:\n"), before.rstrip("\n"), f"{before}{block}".rstrip("\n")):
@@ -285,11 +285,22 @@ def test_a_correction_joins_a_block_that_is_not_the_last_of_the_file(run, trip, 
 def test_a_correction_is_not_written_where_no_block_can_be_joined(run, trip, evening, answered, line):
     """A list in one line is not taken apart: it is told what to write instead, and no copy is made."""
     answered(*STOPS, *MARKS)
-    evening(NEAR, BARE, FAR)
+    evening(NEAR_HIGH, BARE_WITH_IT, FAR_HIGH)
     trip.write_text(trip.read_text(encoding="utf-8") + line, encoding="utf-8")
     ran = run("assess", trip, "--write", *DAY)
     assert ran.code == 2, ran.err
     assert "error[unfit]" in ran.err
+    assert [p.name for p in trip.parent.iterdir() if p.suffix == ".yaml"] == ["trip.yaml"]
+
+
+def test_write_notes_nothing_where_every_pin_says_leave(run, trip, evening, answered):
+    """A sight that is to be left alone gets no note in a copy; that, too, is said, and is no failure."""
+    answered(*STOPS, *MARKS)
+    evening(NEAR, BARE, FAR)
+    assert {move["advice"] for move in assessed(run, trip)[1]["resight"]} == {"leave"}
+    ran = run("assess", trip, "--write", *DAY)
+    assert ran.code == 0
+    assert ran.err == "Nothing written: leave the sight alone, there is no correction to note.\n"
     assert [p.name for p in trip.parent.iterdir() if p.suffix == ".yaml"] == ["trip.yaml"]
 
 
@@ -422,12 +433,22 @@ def test_once_a_pin_was_moved_the_old_zeros_judge_nothing(run, trip, evening, lo
 def test_a_correction_fits_behind_an_end_mark_and_into_windows_lines(run, trip, evening, answered):
     """The copy keeps the line ends of the trip."""
     answered(*STOPS, *MARKS)
-    evening(NEAR, BARE, FAR)
+    evening(NEAR_HIGH, BARE_WITH_IT, FAR_HIGH)
     trip.write_bytes((trip.read_text(encoding="utf-8") + "...\n").replace("\n", "\r\n").encode())
     run("assess", trip, "--write", *DAY)
     data = trip.with_name("trip.trailhead-camp-2027-09-11.yaml").read_bytes()
     assert data.count(b"\n") == data.count(b"\r\n")
     assert load_trip(data.decode(), "t", date(2027, 9, 11)).trip.resighted
+
+
+def test_a_change_in_unknown_words_is_told_on_the_page_again(run, trip, log):
+    """Whoever reads the verdicts learns that the sight counts as where it was."""
+    log("--changed", "Visier verstellt")
+    log("--distance", "20 yd", "--shots", NEAR)
+    page = " ".join(run("assess", trip, *DAY).out.split())
+    assert "No word in it is known, so it is taken for a change to the bow" in page
+    log("--changed", "peep back")
+    assert "No word in it is known" not in " ".join(run("assess", trip, *DAY).out.split())
 
 
 def test_the_page_is_kept_as_it_is(run, trip, evening, answered, golden):

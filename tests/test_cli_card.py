@@ -153,6 +153,19 @@ def test_sheets_are_letter_or_a4_by_the_units(run, tmp_path):
         assert (round(float(box.width)), round(float(box.height))) == size
 
 
+def test_the_paper_of_sheets_can_be_chosen(run, tmp_path):
+    """--paper wins over the units; without sheets it is a mistake that says what to type."""
+    for paper, size in (("letter", (612, 792)), ("a4", (595, 842))):
+        assert run("plan", TRIP, *DAY, "--units", "metric", "--paper", paper, "-o", tmp_path / "plan.pdf").code == 0
+        box = PdfReader(tmp_path / "plan.pdf").pages[0].mediabox
+        assert (round(float(box.width)), round(float(box.height))) == size
+    for words in ((), ("-o", tmp_path / "plan.txt"), ("--format", "json")):
+        ran = run("plan", TRIP, *DAY, "--paper", "a4", *words)
+        assert ran.code == 2
+        assert "-o plan.pdf --paper a4" in ran.err
+    assert not (tmp_path / "plan.txt").exists()
+
+
 def test_a_plan_in_text_goes_to_a_file_as_it_goes_to_the_screen(run, tmp_path):
     """plan -o plan.txt and plan.md hold what the screen would show."""
     for form, ending in (("text", "txt"), ("markdown", "md"), ("json", "json")):

@@ -155,6 +155,42 @@ def test_all_faults_of_one_call_are_told_at_once(a_trip, logged):
     assert not log_path(trip).exists()
 
 
+@pytest.mark.parametrize(
+    ("what", "told"),
+    [
+        ("60 yd pin moved up", "Taken for a sight moved on purpose"),
+        ("sight back to 42.5", "Taken for a sight or peep put back"),
+        ("new peep", "Taken for a change to sight or peep alone"),
+        ("new string, peep tied in", "Taken for a change to the bow, not to the sight alone"),
+        ("new string", "Taken for a change to the bow: every step"),
+    ],
+)
+def test_a_change_is_told_how_it_is_understood(a_trip, logged, what, told):
+    """In a line of its own, and as data."""
+    trip = a_trip()
+    ran = logged(trip, "--changed", what)
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out.splitlines()[1].startswith(told)
+    (sentence,) = json.loads(logged(trip, "--changed", what, "--format", "json").out)["taken_for"]
+    assert sentence == ran.out.splitlines()[1]
+
+
+def test_a_change_in_no_known_word_is_told_with_the_words_that_are(a_trip, logged, tmp_path):
+    """It is written down all the same; so is one that comes in from another file."""
+    trip = a_trip()
+    ran = logged(trip, "--changed", "Visier verstellt")
+    assert ran.code == 0
+    assert [record.what for record in records(trip)] == ["Visier verstellt"]
+    for part in ("warning[unknown-words]", "taken for a change to the bow", "counts as where it was", "peep", "--undo"):
+        assert part in ran.err
+    other = tmp_path / "other.jsonl"
+    other.write_bytes(log_path(trip).read_bytes())
+    log_path(trip).unlink()
+    ran = logged(trip, "--import", other)
+    assert "warning[unknown-words]" in ran.err
+    assert (ran.code, len(records(trip))) == (0, 1)
+
+
 @pytest.mark.parametrize("option", [("--distance", "20 yd"), ("--kind", "bare"), ("--cold",), ("--unit", "cm")])
 def test_what_describes_arrows_says_nothing_without_them(a_trip, logged, option):
     """Beside a change or an answer it is a mistake."""

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups, sighting
 from readiness.arrival.checks import is_set_for
-from readiness.arrival.evening import SAME_DISTANCE_M
 from readiness.forecast import flight_from_home
-from readiness.groups import Spread
+from readiness.groups import SAME_DISTANCE_M, Spread
 from readiness.pinshift import BAND_SIGMAS
 from readiness.verification import ASSUMED_COUNT, zero_at
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.arrival.evening import SAME_DISTANCE_M, evening_of
+from readiness.arrival.evening import evening_of
 from readiness.arrival.records import Log
 from readiness.forecast import forecast
+from readiness.groups import SAME_DISTANCE_M
 from readiness.verification import Expectation, verification_of, zero_at
 
 if TYPE_CHECKING:

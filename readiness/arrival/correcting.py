@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 from unicodedata import normalize
 
-from readiness.arrival.resight import CANNOT_TELL
+from readiness.arrival.resight import CANNOT_TELL, LEAVE
 from readiness.files import read_source, sha256_of
 from readiness.problems import Fault, Problem, has_errors
 from readiness.trip.load import load_trip
@@ -31,8 +31,8 @@ class Copy(NamedTuple):
     text: str
 
 
-def corrected_copy(trip_file: str, found: Assessment, today: date) -> Copy | Problem:
-    """The trip file with a block of the correction, or why there is none.
+def corrected_copy(trip_file: str, found: Assessment, today: date) -> Copy | Problem | None:
+    """The trip file with a block of the correction, or why there is none; None where the sight stays as it is.
 
     Parameters
     ----------
@@ -42,7 +42,8 @@ def corrected_copy(trip_file: str, found: Assessment, today: date) -> Copy | Pro
 
     Returns
     -------
-    Copy, to be written beside the trip under another name; or a Problem with code no-correction or unfit
+    Copy, to be written beside the trip under another name; a Problem with code no-correction or unfit; or None where
+    every pin that can be told says leave: a correction that nobody makes is not noted
 
     """
     told = [one for one in found.resight if one.advice != CANNOT_TELL]
@@ -51,6 +52,8 @@ def corrected_copy(trip_file: str, found: Assessment, today: date) -> Copy | Pro
             "no-correction", found.gates.no_resight or "no pin's correction can be told", "see the page above"
         )
         return fault.at("--write", 0, 0)
+    if all(one.advice == LEAVE for one in told):
+        return None
     source = read_source(trip_file)
     if isinstance(source, Problem):
         return source

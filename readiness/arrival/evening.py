@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.arrival.answers import reading_of
+from readiness.arrival.changes import is_of_sight, is_sight_moved
 from readiness.arrival.records import Change, ShotSet, StepAnswer
 
 if TYPE_CHECKING:
@@ -14,8 +14,7 @@ if TYPE_CHECKING:
     from datetime import date
 
 from readiness.arrival.records import Log, Shot
-
-SAME_DISTANCE_M = 0.01  # distances closer than this are one
+from readiness.groups import SAME_DISTANCE_M
 
 
 class Group(NamedTuple):
@@ -158,36 +157,6 @@ class _Run:
         else:
             self.sets.append(record)
             self.since.clear()
-
-
-_SIGHT = re.compile(r"\b(?:sight|peep|pins?|scale|windage|elevation)\b")
-_BOW = re.compile(r"\b(?:strings?|cables?|cams?|limbs?|bolts?|timing|rest|nocks?|loop|weight|press|arrows?|heads?)\b")
-_MOVED = re.compile(r"\b(?:re-?sight(?:ed)?|moved|corrected|adjusted|re-?set|dialled)\b")
-_BACK = re.compile(r"\bback\b")
-
-
-def is_of_sight(what: str) -> bool:
-    """Whether a change was to sight or peep, and to nothing else of the bow.
-
-    >>> is_of_sight("peep back to its threads"), is_of_sight("new string, peep tied in")
-    (True, False)
-    """
-    text = what.casefold()
-    return bool(_SIGHT.search(text)) and not _BOW.search(text)
-
-
-def is_sight_moved(changes: Iterable[str]) -> bool:
-    """Whether the sight stands, after some changes, moved on purpose away from where the zeros were recorded.
-
-    >>> is_sight_moved(["60 yd pin moved up 0.02 in"]), is_sight_moved(["60 yd pin moved", "pin back to its mark"])
-    (True, False)
-    """
-    moved = False
-    for what in changes:
-        text = what.casefold()
-        if is_of_sight(what) and (_MOVED.search(text) or _BACK.search(text)):
-            moved = not _BACK.search(text)
-    return moved
 
 
 def _parts(record: ShotSet) -> tuple[ShotSet, ...]:

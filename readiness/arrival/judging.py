@@ -20,8 +20,7 @@ from math import copysign, hypot
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups
-from readiness.arrival.evening import SAME_DISTANCE_M
-from readiness.groups import FEWEST_ARROWS, Spread
+from readiness.groups import FEWEST_ARROWS, SAME_DISTANCE_M, Spread
 from readiness.quantiles import f2_tail, f_tail
 
 if TYPE_CHECKING:

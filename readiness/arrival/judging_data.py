@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 from readiness import groups
 from readiness.arrival.checks import Check, camps_as_planned, is_set_for
-from readiness.arrival.evening import SAME_DISTANCE_M
 from readiness.arrival.judging import ERROR_BUDGET, FEWEST_TO_FAIL, MOST_MORE, WIDER_THAN_CHANCE
 from readiness.arrival.verdict_words import check_name
-from readiness.groups import FEWEST_ARROWS
+from readiness.groups import FEWEST_ARROWS, SAME_DISTANCE_M
 from readiness.units import to_unit
 from readiness.verification import zero_at
 

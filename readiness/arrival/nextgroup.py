@@ -16,10 +16,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.arrival.causes import UNCHANGED_NAME, hypotheses_of
 from readiness.arrival.cells import Cell, cell_of
-from readiness.arrival.evening import SAME_DISTANCE_M, Group
+from readiness.arrival.evening import Group
 from readiness.arrival.evidence import Pattern, log_evidence, pattern_of, predicted
 from readiness.arrival.judging import PASS
 from readiness.arrival.resight import corrections_sd
+from readiness.groups import SAME_DISTANCE_M
 from readiness.units import from_unit
 
 if TYPE_CHECKING:

@@ -30,7 +30,11 @@ if TYPE_CHECKING:
 @trip_argument
 @click.option("--at", metavar="PLACE", help="Where; the last logged place if left out.")
 @click.option("--longest", metavar="TEXT", help='No next group beyond this distance, such as "50 yd".')
-@click.option("--write", is_flag=True, help="Write a copy of the trip with the sight's correction for this place.")
+@click.option(
+    "--write",
+    is_flag=True,
+    help="Write a copy of the trip with the sight's correction for this place.",
+)
 @formats("text", "markdown", "json")
 @units_option
 @arrows_option
@@ -123,6 +127,9 @@ def _write(trip_file: str, found: Assessment, today: date | None) -> None:
     from readiness.problems import Problem
 
     copy = corrected_copy(trip_file, found, today or day.today())
+    if copy is None:
+        click.echo("Nothing written: leave the sight alone, there is no correction to note.", err=True)
+        return
     if isinstance(copy, Problem):
         give_up([copy])
     problem = write_new(copy.path, copy.text)

@@ -206,17 +206,21 @@ class _Call:
         known: int | None = None,
         failed: Sequence[Step] = (),
     ) -> None:
+        from readiness.arrival.changes import is_known, taken_for, unknown_change
         from readiness.render.camplog import written_data, written_lines
 
-        problems = tuple(problems)
+        changes = [str(entry["what"]) for entry in entries if entry["record"] == "change"]
+        problems = (*problems, *(unknown_change(what) for what in changes if not is_known(what)))
         if self._is_json:
             from readiness.render.data import to_json
 
             more: dict[str, Any] = {} if known is None else {"known": known}
+            more |= {"taken_for": [taken_for(what) for what in changes]} if changes else {}
             more |= {"failed": [{"step": step.id, "stop": step.stop, "if_not": step.if_not} for step in failed]}
             say(to_json(written_data(self._trip.name, entries, problems, **more)))
         else:
             lines = list(written_lines(entries, undone))
+            lines += [taken_for(what) for what in changes if is_known(what)]
             lines += [] if known is None else [f"{len(entries)} new, {known} were here already."]
             lines += [f"STOP, do not shoot. {step.id}: {step.if_not}" for step in failed if step.stop]
             lines += [f"{step.id}: {step.if_not}" for step in failed if not step.stop]

@@ -73,6 +73,6 @@ def no_glyph_problem(file: str, missing: Sequence[str]) -> Problem:
     return Fault(
         "no-glyph",
         f"no font for paper has {shown}: printed as [{missing[0]}]",
-        "write the name in letters that the reader's map or licence shows, if that helps",
+        "write the name in letters that the reader's map or licence shows; hunter: {id: c07} puts an id first on paper",
         "warning",
     ).at("<stdin>" if file == "-" else file, 0, 0)

@@ -34,6 +34,11 @@ if TYPE_CHECKING:
     metavar="FILE",
     help="Write it to a file; .pdf, .png and .svg give numbered sheets with the packing list behind the plan.",
 )
+@click.option(
+    "--paper",
+    type=click.Choice(["letter", "a4"]),
+    help="Of numbered sheets; Letter for an imperial page, A4 for a metric one, if left out.",
+)
 @formats("text", "markdown", "json")
 @click.option("--all", "everything", is_flag=True, help="Show the steps that do not apply, too, with the reason.")
 @click.option("--short", is_flag=True, help="Leave out what each step rests on, and cautions told before.")
@@ -48,6 +53,7 @@ if TYPE_CHECKING:
 def plan(
     trip_file: str,
     output: Path | None,
+    paper: str | None,
     form: str,
     everything: bool,
     short: bool,
@@ -63,6 +69,9 @@ def plan(
 
     if stage is not None and stage not in stages.KEYS:
         raise click.BadParameter(f"write one of {', '.join(stages.KEYS)}", param_hint="--stage")
+    on_paper = output is not None and output.suffix.lower() in _PAPER
+    if paper is not None and not on_paper:
+        raise click.UsageError(f"--paper is for numbered sheets: add -o plan.pdf --paper {paper}, or leave it out")
     made, _, broken = planned(trip_file, today, units, arrows, checklists)
     code = NOT_READY if broken else DONE
     if form == "json":
@@ -73,8 +82,8 @@ def plan(
     page = plan_page(made, everything=everything, only=stage, short=short)
     if output is None:
         say_page(page, form)
-    elif output.suffix.lower() in _PAPER:
-        _write_sheets(output, made, page, trip_file, whole=stage is None)
+    elif on_paper:
+        _write_sheets(output, made, page, trip_file, whole=stage is None, paper=paper)
     else:
         _write(output, page_text(page, form))
     finish(code)
@@ -95,14 +104,14 @@ def _write(output: Path | None, text: str) -> None:
     write_pages(output, text.encode())
 
 
-def _write_sheets(output: Path, made: Plan, page: Page, trip_file: str, *, whole: bool) -> None:
+def _write_sheets(output: Path, made: Plan, page: Page, trip_file: str, *, whole: bool, paper: str | None) -> None:
     """The page as numbered sheets; behind a whole plan comes the packing list."""
     from readiness.commands.paper import no_glyph_problem, write_pages
     from readiness.render.kit import packing_page
     from readiness.render.sheet import sheet_bytes
 
     pages = [page, packing_page(made.trip, made.packing)] if whole else [page]
-    sheets, missing = sheet_bytes(made, pages, form=output.suffix.lower().removeprefix("."))
+    sheets, missing = sheet_bytes(made, pages, form=output.suffix.lower().removeprefix("."), paper=paper)
     if missing:
         complain([no_glyph_problem(trip_file, missing)])
     write_pages(output, sheets)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from readiness.arrival.cause_words import NAMES, evidence, headline
 from readiness.arrival.causes import AIR
+from readiness.arrival.changes import is_known, taken_for
 from readiness.arrival.judging import unjudged
 from readiness.arrival.next_words import ADVICE_WORDS, CLOSE_CAUTION, next_text, resight_text, why
 from readiness.arrival.verdict_words import BUDGET_WORDS, check_name, verdict_text
@@ -77,6 +78,7 @@ def _notes(assessment: Assessment) -> Iterator[Element]:
     evening, notes = assessment.evening, []
     if evening.changes:
         notes.append(f"Since the last change ({evening.changes[-1]}); what was shot before it is judged no more.")
+        notes += [taken_for(evening.changes[-1])] if not is_known(evening.changes[-1]) else []
     if assessment.left_out:
         notes.append(f"{assessment.left_out} records were shot with another set-up and are left out.")
     if evening.temperature_c is None:

@@ -8,7 +8,7 @@ from readiness import stages
 from readiness.render.card_back import back_face, stage_face
 from readiness.render.card_front import drift_face, front_face
 from readiness.render.faces import filled, items_to_measure
-from readiness.render.glyphs import paper_data
+from readiness.render.glyphs import BLANK, is_readable, paper_data, whose
 from readiness.render.typeset import keep_heights, typeset
 from readiness.showing import shown
 
@@ -131,14 +131,13 @@ def measure_cards(cards: Iterable[dict[str, Any]]) -> None:
 def _identity(plan: Plan) -> list[str]:
     """Whose card, for which bow, from which reference: an outdated card must look outdated."""
     trip = plan.trip
-    who = ", ".join(filter(None, (trip.hunter_name, trip.hunter_id))) or "Hunter: ________"
-    return _identity_of(plan, who, trip.home.name)
+    return _identity_of(plan, whose(trip.hunter_name, trip.hunter_id), trip.home.name)
 
 
 def _brief(plan: Plan) -> list[str]:
     """The same with long names cut short, for faces on which they leave no room; the first has them in full."""
     trip = plan.trip
-    who = trip.hunter_id or trip.hunter_name or "Hunter: ________"
+    who = next((said for said in (trip.hunter_id, trip.hunter_name) if said and is_readable(said)), BLANK)
     return [*_identity_of(plan, _cut(who), _cut(trip.home.name)), "In full: first faces."]
 
 

@@ -6,6 +6,7 @@ glyphs.json holds the characters of each font that comes with typst; `python tes
 from __future__ import annotations
 
 import json
+import re
 import unicodedata
 from bisect import bisect_right
 from functools import cache
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 
 _LONGEST_WORD = 12  # longer ones may be broken, so that they never run off a narrow card
 _BREAK = "\u200b"
+_AS_NUMBER = re.compile(r"\[U\+[0-9A-F\u200b]+\]")
+BLANK = "Hunter: ________"
 
 
 def paper_text(text: str, *, only_ascii: bool = False) -> tuple[str, tuple[str, ...]]:
@@ -58,6 +61,26 @@ def paper_data(data: Any, *, only_ascii: bool = False) -> tuple[Any, tuple[str, 
         return value
 
     return walk(data), tuple(missing)
+
+
+def whose(name: str | None, number: str | None) -> str:
+    """Whose a page is, by name and id.
+
+    The id comes first where no font has all of the name, and a blank for a pen where nothing of either can be read.
+
+    >>> whose("Anna", "c07"), whose("\u9ad8", "c07"), whose("\u9ad8", None)
+    ('Anna, c07', 'c07, \u9ad8', 'Hunter: ________, \u9ad8')
+    """
+    said = [text for text in (name, number) if text]
+    if name and number and paper_text(name)[1]:
+        said.reverse()
+    return ", ".join(said if any(map(is_readable, said)) else (BLANK, *said))
+
+
+def is_readable(text: str) -> bool:
+    """Whether a letter or digit of a text is printed as itself."""
+    left = _AS_NUMBER.sub("", paper_text(text)[0])
+    return any(character.isalnum() for character in left)
 
 
 def _spaced(text: str) -> str:

@@ -7,7 +7,7 @@ const METRES_PER_UNIT = METRES[data.unit];
 const FARTHEST = data.unit === "in" ? 118 : 300;
 const KEY = `readiness:${data.key}`;
 const LAST = "Put it back to its marks first; the sight last.";
-const empty = () => ({ entries: [], draft: [], packed: {}, form: {}, open: {}, look: "auto", place: 0 });
+const empty = () => ({ entries: [], draft: [], packed: {}, form: null, open: {}, look: "auto", place: 0 });
 let state = empty();
 
 // ---- words and small makers
@@ -68,12 +68,16 @@ function forgetful() {
   show("memory", "This browser keeps nothing for this page: all is lost when it closes. Save the log before that.");
 }
 
-function changed() {
+function store() {
   try {
     localStorage.setItem(KEY, JSON.stringify(state));
   } catch {
     forgetful();
   }
+}
+
+function changed() {
+  store();
   render();
 }
 
@@ -92,6 +96,7 @@ function localTime(date) {
   return `${local}${east < 0 ? "-" : "+"}${two(Math.abs(east) / 60)}:${two(Math.abs(east) % 60)}`;
 }
 
+const today = () => localTime(new Date()).slice(0, 10);
 const keep = (record) => state.entries.push({ record, saved: false });
 
 // Take a record back: one that never left this page goes; one that was saved is undone by a record of its own.
@@ -399,7 +404,7 @@ function renderVerdicts() {
   const any = evening.groups.length + evening.cold.length > 0;
   const missing = notShot.map(({ check, missing: what }) => `${check.label} (missing ${what})`).join("; ");
   const notes = [];
-  if (evening.changed) notes.push(`Since the last change (${plain(evening.changed)}); what was shot before it is judged no more.`);
+  if (evening.changed) notes.push(`Since the last change (${plain(evening.changed)}); what was shot before it is judged no more. The sight counts as ${evening.sightMoved ? "moved on purpose" : "where it was set at home"}.`);
   if (any && missing) notes.push(`Not shot, so not known: ${missing}.`);
   if (any) notes.push(`One error budget of 5 % for the ${plural(checks, "check")} of the place; each look at a check is counted.`);
   if (evening.warm) notes.push("A temperature was logged: readiness assess takes it into account, this page does not.");
@@ -470,15 +475,22 @@ function formValues() {
   return { values, half: half.length > 0 };
 }
 
-function wrongField(day) {
+function wrongField(day = today()) {
   byId("return").querySelector("[type=date]").max = day;
   return fields().find((field) => !field.validity.valid);
+}
+
+// The draft: what is in the fields is kept with each key, and put into the log when a field is left.
+function formTyped() {
+  state.form = typedForm();
+  show("form-saved");
+  store();
 }
 
 // A form that was saved stays in the log, and a new one follows it; one that was not is replaced.
 function formChanged() {
   state.form = typedForm();
-  if (!wrongField(localTime(new Date()).slice(0, 10))) {
+  if (!wrongField()) {
     let last = lastForm();
     if (last && !state.entries.find((e) => e.record === last).saved) {
       takeBack(last.id);
@@ -492,23 +504,23 @@ function formChanged() {
 }
 
 function renderForm() {
-  fillForm((field) => state.form[field.name]);
-  const wrong = wrongField(localTime(new Date()).slice(0, 10));
+  fillForm(state.form ? (field) => state.form[field.name] : formIn(lastForm()));
+  const wrong = wrongField();
   const why = wrong ? `Not in the log yet: ${wrong.closest("label").textContent} ${wrong.validationMessage}`
     : formValues().half ? "A group counts with its arrows, width and distance." : "";
   show("form-note", why);
 }
 
-const takenForm = (r) => fillForm((field) => {
-  const [key, part] = field.name.split("."), value = part ? r.values[key]?.[part] : r.values[key];
+const formIn = (r) => (field) => {
+  const [key, part] = field.name.split("."), value = part ? r?.values[key]?.[part] : r?.values[key];
   return String(value ?? "").replace(field.dataset.unit ? ` ${field.dataset.unit}` : "", "");
-});
+};
 
 // The fields themselves tell whether a form from outside is one that they could have written.
 function formFault(r) {
   if (r.client !== undefined && r.client !== data.client) return "is the return form of another client";
   if (!r.values || typeof r.values !== "object") return "is no record of a log";
-  takenForm(r);
+  fillForm(formIn(r));
   const { values } = formValues();
   const sound = !wrongField(r.time.slice(0, 10)) && Object.keys(values).length && sameData(JSON.stringify(r.values), values);
   renderForm();
@@ -520,39 +532,48 @@ function formFault(r) {
 const logText = () => records().map((record) => `${JSON.stringify(record)}\n`).join("");
 
 function unfinished() {
-  return state.draft.length ? ` ${plural(state.draft.length, "arrow")} not judged yet: finish them, then save again.` : "";
+  const form = wrongField() ? " The return form is not in it: a value there cannot be right." : "";
+  return state.draft.length ? `${form} ${plural(state.draft.length, "arrow")} not judged yet: finish them, then save again.` : form;
 }
 
-function logToGo() {
+// A note by its button, in view: on a phone it would else lie under the edge of the screen.
+function tell(id, text) {
+  show(id, text);
+  byId(id).scrollIntoView({ block: "nearest" });
+}
+
+function logToGo(note) {
+  formChanged();
   if (state.entries.length === 0) {
-    show("carry-note", `Nothing is logged yet.${unfinished()}`);
+    tell(note, `Nothing is logged yet, so no file was saved. Enter something first.${unfinished()}`);
     return "";
   }
   for (const entry of state.entries) entry.saved = true;
+  if (!wrongField() && !formValues().half) state.form = null;
   changed();
   byId("text").value = logText();
   return byId("text").value;
 }
 
-function exportLog() {
-  const log = logToGo();
+function exportLog(note) {
+  const log = logToGo(note);
   if (!log) return;
   try {
     const address = URL.createObjectURL(new Blob([log], { type: "application/x-ndjson" }));
-    const link = element("a", { href: address, download: "camp.log.jsonl", hidden: "" }, "log");
+    const link = element("a", { href: address, download: data.file, hidden: "" }, "log");
     document.body.append(link);
     link.click();
     link.remove();
     setTimeout(() => URL.revokeObjectURL(address), 10000);
-    show("carry-note", `Saved as camp.log.jsonl. Where no file appears, copy the text below.${unfinished()}`);
+    tell(note, `Saved as ${data.file}. Where no file appears, copy the text in "Carry it home".${unfinished()}`);
   } catch {
-    show("carry-note", `This browser saves no file: copy the text below.${unfinished()}`);
+    tell(note, `This browser saves no file: copy the text in "Carry it home".${unfinished()}`);
   }
 }
 
 function take(source) {
   const fresh = [], known = new Map(records().map((r) => [r.id, JSON.stringify(r)]));
-  const wrong = (number, why) => show("carry-note", `Nothing was taken in: line ${number} ${why}.`);
+  const wrong = (number, why) => tell("carry-note", `Nothing was taken in: line ${number} ${why}.`);
   for (const [i, raw] of source.replace(/^\ufeff/, "").split("\n").entries()) {
     if (!raw.trim()) continue;
     let record = null;
@@ -568,12 +589,9 @@ function take(source) {
     known.set(record.id, JSON.stringify(record));
   }
   for (const record of fresh) state.entries.push({ record, saved: true });
-  if (fresh.some((r) => r.record === "form" || r.record === "undo") && lastForm()) {
-    takenForm(lastForm());
-    state.form = typedForm();
-  }
+  if (fresh.some((r) => r.record === "form" || r.record === "undo") && lastForm()) state.form = null;
   changed();
-  show("carry-note", `Taken in: ${plural(fresh.length, "new record")}.`);
+  tell("carry-note", `Taken in: ${plural(fresh.length, "new record")}.`);
 }
 
 function sameData(text, record) {
@@ -620,14 +638,14 @@ function clearAll() {
   if (!clearing) {
     clearing = true;
     byId("clear").textContent = "Press again to clear";
-    return show("carry-note", "What is not saved is lost: ticks, arrows, answers. Press again to clear them.");
+    return tell("carry-note", "What is not saved is lost: ticks, arrows, answers. Press again to clear them.");
   }
   state = { ...empty(), open: state.open, look: state.look, place: state.place };
   clearing = false;
   byId("clear").textContent = "Clear everything here";
   changed();
   byId("text").value = "";
-  show("carry-note", "Cleared.");
+  tell("carry-note", "Cleared.");
 }
 
 // ---- the page as a whole
@@ -640,12 +658,11 @@ function fold(section) {
   button.addEventListener("click", () => { state.open[section.id] = section.classList.contains("closed"); changed(); });
 }
 
-// Before anyone chose: the last stage that has begun is open.
+// Before anyone chose: the first stage whose days are not over is open. No morning before the arrival is answered.
 function openFirst() {
-  const today = localTime(new Date()).slice(0, 10);
-  const begun = [...document.querySelectorAll(".stage[data-from]")].filter((stage) => stage.dataset.from <= today);
-  const first = begun.at(-1) ?? document.querySelector(".stage");
-  return first.id;
+  const dated = [...document.querySelectorAll("[data-to]")];
+  const { id } = dated.find((stage) => stage.dataset.to >= today()) ?? dated.at(-1);
+  return id === "stage-morning" && openStops().length ? "stage-arrival" : id;
 }
 
 function openFor(id) {
@@ -716,10 +733,11 @@ function bind() {
     byId("what").value = "";
     changed();
   });
-  on("export", "click", exportLog);
+  on("export", "click", () => exportLog("carry-note"));
+  on("return", "input", formTyped);
   on("return", "change", formChanged);
-  on("return", "submit", (event) => { event.preventDefault(); exportLog(); show("form-saved", byId("carry-note").textContent); });
-  on("show-text", "click", () => { if (logToGo()) show("carry-note", `This is the log: copy all of it.${unfinished()}`); });
+  on("return", "submit", (event) => { event.preventDefault(); exportLog("form-saved"); });
+  on("show-text", "click", () => { if (logToGo("carry-note")) tell("carry-note", `This is the log: copy all of it.${unfinished()}`); });
   on("take-text", "click", () => take(byId("text").value));
   on("import", "change", async (event) => { const [file] = event.target.files; if (file) take(await file.text()); event.target.value = ""; });
   on("clear", "click", clearAll);
@@ -731,8 +749,8 @@ byId("no-script").hidden = true;
 document.documentElement.classList.add("js");
 document.querySelectorAll("table").forEach(cards);
 document.querySelectorAll(".fold").forEach(fold);
-const firstOpen = openFirst();
 load();
+const firstOpen = openFirst();
 bind();
 render();
 openFor(location.hash.slice(1));

@@ -54,12 +54,20 @@ def handout_html(plan: Plan) -> str:
         tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
         tag("meta", name="referrer", content="no-referrer"),
         tag("meta", name="color-scheme", content="light dark"),
-        tag("title", f"{plan.trip.name}: handout"),
+        tag("title", _title(plan)),
         tag("style", Html(style)),
     )
     data = tag("script", script_data(handout_data(plan)), type="application/json", id="data")
     body = tag("body", *_body(plan), data, tag("script", Html(script)))
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en')}\n"
+
+
+def _title(plan: Plan) -> str:
+    """Whose it is stands first: a browser cuts the end off."""
+    trip = plan.trip
+    number = f"({trip.hunter_id})" if trip.hunter_name and trip.hunter_id else trip.hunter_id
+    who = " ".join(filter(None, (trip.hunter_name, number)))
+    return f"{', '.join(filter(None, (who, trip.name)))}: handout"
 
 
 def _body(plan: Plan) -> Iterator[Html]:
@@ -155,14 +163,14 @@ def _stage(plan: Plan, stage: Stage, section: Sequence[Element]) -> Html:
     heading, *rest = section
     assert isinstance(heading, Heading)
     assert heading.text.startswith(stage.title)
-    days = stages.dates_of(stage, plan.trip)
+    over = stages.over_after(stage, plan.trip)
     return tag(
         "section",
         tag("h2", heading.text),
         tag("div", body_of(rest), class_="body"),
         id=f"stage-{stage.key}",
         class_="fold stage",
-        data_from=str(days[0]) if days else None,
+        data_to=None if over is None else str(over),
     )
 
 

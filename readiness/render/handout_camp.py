@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from readiness.arrival.judging_data import known_distances
 from readiness.arrival.next_words import CLOSE_CAUTION
+from readiness.groups import SAME_DISTANCE_M
 from readiness.render.html import Html, joined, tag
 from readiness.render.html_elements import caution
 from readiness.showing import shown
@@ -47,7 +48,7 @@ def _entry(plan: Plan) -> Html:
     distances = known_distances(plan.trip, plan.units)
     near = plan.trip.bow.sight.pins_m[0]
     at = [
-        tag("option", shown(d, "distance", plan.units), value=str(i), selected=abs(d - near) < 0.01)
+        tag("option", shown(d, "distance", plan.units), value=str(i), selected=abs(d - near) < SAME_DISTANCE_M)
         for i, d in enumerate(distances)
     ]
     kinds = [tag("option", "fletched", value="fletched"), tag("option", "bare shaft", value="bare")]
@@ -175,7 +176,11 @@ def _change() -> Html:
     return tag(
         "form",
         tag("h3", "Put something back, or changed it?"),
-        tag("p", "Say what. The arrows before it are then judged no more: shoot again."),
+        tag(
+            "p",
+            'Say what, and of the sight in English: "sight moved", "peep back". Other words count as a change to the '
+            "bow. The arrows before it are then judged no more: shoot again.",
+        ),
         tag(
             "div",
             tag("label", "What ", tag("input", id="what", maxlength="300", autocomplete="off")),
@@ -198,13 +203,9 @@ def carry_section() -> Html:
                 "The log holds the arrows, the changes and the answers to steps; packing ticks stay here. At home: "
                 "readiness log TRIP --import FILE, then readiness assess TRIP.",
             ),
-            tag(
-                "div",
-                tag("button", "Save the log as a file", type="button", id="export", class_="main"),
-                tag("label", "Take in a log file ", tag("input", type="file", id="import")),
-                class_="fields",
-            ),
-            tag("p", id="carry-note", role="status"),
+            tag("button", "Save the log as a file", type="button", id="export", class_="main"),
+            tag("p", id="carry-note", class_="note", role="status"),
+            tag("label", "Take in a log file ", tag("input", type="file", id="import")),
             tag(
                 "label",
                 "The log as text, to copy or to paste ",

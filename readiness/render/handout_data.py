@@ -8,6 +8,7 @@ from readiness.arrival.gates import CLOSE_UP
 from readiness.arrival.judging_data import RULES, distance_text, judging_data, known_distances
 from readiness.arrival.log import setup_hash
 from readiness.arrival.nextgroup import CLOSE_LIMIT_M
+from readiness.camp.folders import safe_name
 from readiness.render.html import plain
 from readiness.showing import shown
 
@@ -23,20 +24,22 @@ def handout_data(plan: Plan) -> dict[str, Any]:
     Names stand twice where they may differ: as the log must write them, and as the page shows them.
     """
     units, bare = plan.units, plan.checks.bare_shaft
+    trip = plan.trip
     return {
-        "trip": plan.trip.name,
+        "trip": trip.name,
         "key": plan.trip_sha256,
-        "setup": setup_hash(plan.trip),
-        **({} if plan.trip.hunter_id is None else {"client": plan.trip.hunter_id}),
+        "setup": setup_hash(trip),
+        **({} if trip.hunter_id is None else {"client": trip.hunter_id}),
+        "file": f"{safe_name(trip.hunter_id or trip.hunter_name or trip.name)}.log.jsonl",
         "version": plan.version,
         "unit": "in" if units == "imperial" else "cm",
         "rules": dict(RULES),
         "places": [{**place, "label": plain(place["name"])} for place in judging_data(plan)],
         "distances": [
             {"text": distance_text(distance, units), "label": shown(distance, "distance", units)}
-            for distance in known_distances(plan.trip, units)
+            for distance in known_distances(trip, units)
         ],
-        "heads": [{"name": head.name, "label": plain(head.name)} for head in plan.trip.hunting_heads],
+        "heads": [{"name": head.name, "label": plain(head.name)} for head in trip.hunting_heads],
         "camp": list(CAMP_STAGES),
         "marks": list(plan.marks),
         "close_up": {"step": CLOSE_UP, "within": CLOSE_LIMIT_M},

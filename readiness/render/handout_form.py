@@ -42,7 +42,7 @@ def form_section(plan: Plan) -> Html:
                 ),
                 tag("p", id="form-note", role="status"),
                 tag("button", "Save the log with this form", class_="main"),
-                tag("p", id="form-saved", role="status"),
+                tag("p", id="form-saved", class_="note", role="status"),
                 id="return",
             ),
             class_="body",

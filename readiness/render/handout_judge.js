@@ -59,7 +59,7 @@ function coldApart(set) {
   return [{ ...set, shots: set.shots.slice(0, 1) }, ...(rest.shots.length ? [rest] : [])];
 }
 
-// Whether the sight stands, after a change, moved on purpose away from the recorded zeros: see arrival/evening.py.
+// Whether the sight stands, after a change, moved on purpose away from the recorded zeros: see arrival/changes.py.
 function isSightMoved(what, before) {
   const has = (words) => new RegExp(`(^|[^\\p{L}\\p{N}_])(?:${words})(?![\\p{L}\\p{N}_])`, "u").test(what.toLowerCase());
   const ofSight = has("sight|peep|pins?|scale|windage|elevation") &&

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from readiness.render.glyphs import whose
 from readiness.render.typeset import typeset
 
 if TYPE_CHECKING:
@@ -13,10 +14,13 @@ if TYPE_CHECKING:
     from readiness.plan import Plan
     from readiness.render.elements import Page
 
-_PAPER = {"imperial": "us-letter", "metric": "a4"}
+PAPERS = {"letter": "us-letter", "a4": "a4"}
+_USUAL = {"imperial": "letter", "metric": "a4"}
 
 
-def sheet_bytes(plan: Plan, pages: Iterable[Page], *, form: str = "pdf") -> tuple[bytes | list[bytes], tuple[str, ...]]:
+def sheet_bytes(
+    plan: Plan, pages: Iterable[Page], *, form: str = "pdf", paper: str | None = None
+) -> tuple[bytes | list[bytes], tuple[str, ...]]:
     """Pages set on sheets, one after the other, each beginning a new sheet.
 
     Parameters
@@ -24,6 +28,7 @@ def sheet_bytes(plan: Plan, pages: Iterable[Page], *, form: str = "pdf") -> tupl
     plan : the plan they are of: its trip, day and units
     pages : pages of elements
     form : pdf, png or svg
+    paper : of PAPERS; by the units of the plan if left out
 
     Returns
     -------
@@ -31,15 +36,22 @@ def sheet_bytes(plan: Plan, pages: Iterable[Page], *, form: str = "pdf") -> tupl
 
     """
     trip = plan.trip
-    who = ", ".join(filter(None, (trip.hunter_name, trip.hunter_id)))
+    who = whose(trip.hunter_name, trip.hunter_id) if trip.hunter_name or trip.hunter_id else ""
     foot = ". ".join(filter(None, (trip.name, who, f"Made {plan.today}, readiness {plan.version}")))
-    return pages_on_sheets(f"{trip.name}: plan", foot, pages, day=plan.today, units=plan.units, form=form)
+    return pages_on_sheets(f"{trip.name}: plan", foot, pages, day=plan.today, units=plan.units, form=form, paper=paper)
 
 
 def pages_on_sheets(
-    title: str, foot: str, pages: Iterable[Page], *, day: date, units: str, form: str = "pdf"
+    title: str,
+    foot: str,
+    pages: Iterable[Page],
+    *,
+    day: date,
+    units: str,
+    form: str = "pdf",
+    paper: str | None = None,
 ) -> tuple[bytes | list[bytes], tuple[str, ...]]:
-    """Pages of any kind on numbered sheets, Letter or A4 by the units, with a foot on each.
+    """Pages of any kind on numbered sheets with a foot on each: Letter or A4, by the units where it is not said.
 
     Returns
     -------
@@ -48,7 +60,7 @@ def pages_on_sheets(
     """
     data = {
         "title": title,
-        "paper": _PAPER[units],
+        "paper": PAPERS[paper or _USUAL[units]],
         "foot": foot,
         "pages": [[_as_data(element) for element in page] for page in pages],
     }

@@ -1,10 +1,9 @@
 """What moved: the evidence against scipy's normal densities, and simulated camps with a known cause."""
 
-import importlib.util
 import random
 from math import log
-from pathlib import Path
 
+import camps
 import numpy as np
 import pytest
 from scipy import stats
@@ -12,17 +11,7 @@ from scipy import stats
 from readiness.arrival.causes import AIR, CAUSES, NOTHING, PRIORS, UNCHANGED, hypotheses_of
 from readiness.arrival.evidence import log_evidence, pattern_of
 
-BENCH = Path(__file__).resolve().parents[1] / "benchmarks" / "camps.py"
 YARD, INCH = 0.9144, 0.0254
-
-
-@pytest.fixture(scope="module")
-def camps():
-    """The simulated camps of the benchmark."""
-    spec = importlib.util.spec_from_file_location("camps", BENCH)
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 @pytest.fixture
@@ -162,7 +151,7 @@ def test_nothing_is_told_without_groups_to_compare(at_camp, without, ring):
     assert found.probability(NOTHING) == pytest.approx(UNCHANGED)
 
 
-def test_air_leads_only_where_its_shift_is_seen(camps):
+def test_air_leads_only_where_its_shift_is_seen():
     """A tight archer with many far arrows sees the climb; the plain evening does not."""
     trip, rng = camps.trips(), random.Random(3)
     seen = 0
@@ -174,7 +163,7 @@ def test_air_leads_only_where_its_shift_is_seen(camps):
 
 
 @pytest.mark.parametrize("archer", ["tight", "middling", "wide"])
-def test_a_planted_cause_leads_in_nine_of_ten(camps, archer):
+def test_a_planted_cause_leads_in_nine_of_ten(archer):
     """Three times what the farthest group can show; the benchmark runs thousands."""
     trip, rng = camps.trips(), random.Random(7)
     for cause in camps.PLANTED:
@@ -183,20 +172,20 @@ def test_a_planted_cause_leads_in_nine_of_ten(camps, archer):
 
 
 @pytest.mark.parametrize("archer", ["tight", "middling", "wide"])
-def test_an_unmoved_bow_gives_at_most_one_false_alarm_in_twenty_evenings(camps, archer):
+def test_an_unmoved_bow_gives_at_most_one_false_alarm_in_twenty_evenings(archer):
     """A fail, or a wrong cause above one half."""
     _, alarms = camps.false_alarms(camps.trips(), camps.ARCHERS[archer], 160, random.Random(9))
     assert alarms <= 0.05
 
 
-def test_stated_probabilities_come_true(camps):
+def test_stated_probabilities_come_true():
     """Causes and sizes drawn from what the tool believes: expected calibration error at most 0.05."""
     leading, every = camps.calibration(camps.trips(), 300, random.Random(4))
     assert camps.reliability(leading)[1] <= 0.05
     assert camps.reliability(every)[1] <= 0.05
 
 
-def test_repeated_looks_keep_the_budget(camps):
+def test_repeated_looks_keep_the_budget():
     """Four more sets of three at one distance, judged after each: an unmoved bow fails at any look in at most 5 % of evenings."""
     trip, rng, failed = camps.trips(), random.Random(13), 0
     for _ in range(120):

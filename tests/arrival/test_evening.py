@@ -4,7 +4,8 @@ from datetime import date
 
 import pytest
 
-from readiness.arrival.evening import evening_of, is_sight_moved
+from readiness.arrival.changes import is_sight_moved
+from readiness.arrival.evening import evening_of
 
 INCH = 0.0254
 

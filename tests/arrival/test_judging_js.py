@@ -27,6 +27,7 @@ from readiness.arrival.judging_data import RULES, distance_text, judging_data, k
 from readiness.arrival.lines import to_line
 from readiness.arrival.log import read_lines, setup_hash
 from readiness.forecast import forecast
+from readiness.groups import SAME_DISTANCE_M
 from readiness.plan import make_plan
 from readiness.rules.packs import built_in_packs
 from readiness.trip.load import load_trip
@@ -60,6 +61,11 @@ def _javascript(expression, given_data):
     )
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
+
+
+def test_both_take_the_same_distances_for_one():
+    """The script has no way to ask for the constant of the Python."""
+    assert _javascript("SAME_DISTANCE", None) == SAME_DISTANCE_M
 
 
 def _plan(name, *changes):

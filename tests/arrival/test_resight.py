@@ -1,9 +1,8 @@
 """The correction of every pin: against scipy's least squares on the real flight, its bands, its refusals."""
 
-import importlib.util
 import random
-from pathlib import Path
 
+import camps
 import numpy as np
 import pytest
 from scipy import stats
@@ -13,7 +12,6 @@ from readiness import sighting
 from readiness.arrival.resight import OFFSET_SD_RAD, advice_of, corrections
 from readiness.forecast import flight_from_home
 
-BENCH = Path(__file__).resolve().parents[1] / "benchmarks" / "camps.py"
 YARD, INCH = 0.9144, 0.0254
 
 
@@ -113,8 +111,5 @@ def test_marks_of_a_scale_get_new_readings(at_camp, a_trip, ring):
 
 def test_ninety_five_bands_in_a_hundred_hold_the_truth():
     """Simulated archers with offsets, speeds, drags and air drawn from the priors; the benchmark runs thousands."""
-    spec = importlib.util.spec_from_file_location("camps", BENCH)
-    camps = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(camps)
     share = camps.coverage(camps.trips(), camps.ARCHERS["middling"], 250, random.Random(2))
     assert 0.93 <= share <= 0.97

@@ -36,7 +36,7 @@ def _shoot(page, distance, kind, *places):
     _tap(page, *places)
 
 
-def _saved(page, folder, name="camp.log.jsonl"):
+def _saved(page, folder, name="c07.log.jsonl"):
     with page.expect_download() as waiting:
         page.click("#export")
     waiting.value.save_as(folder / name)
@@ -156,6 +156,22 @@ def test_what_was_saved_is_taken_back_by_a_record_of_its_own(handout_of, opened,
     assessed = json.loads(run("assess", trip, "--format", "json", "--date", "2027-09-12").out)
     assert [group["arrows"] for group in assessed["groups"]] == [2]
     assert _told(page) == [(v["outcome"].upper(), v["check"]) for v in assessed["verdicts"]]
+
+
+def test_a_change_says_how_the_sight_counts(handout_of, opened):
+    """The English words move it on purpose or put it back; others, in whatever language, leave it as it was."""
+    page = opened(handout_of())
+    _unfold(page, "butt")
+    assert 'of the sight in English: "sight moved", "peep back"' in page.locator("#change").inner_text()
+    for what, counts in (
+        ("Visier verstellt", "where it was set at home"),
+        ("sight moved up", "moved on purpose"),
+        ("Visier verstellt", "moved on purpose"),
+        ("sight back to 42.5", "where it was set at home"),
+    ):
+        page.fill("#what", what)
+        page.locator("#change button").click()
+        assert f"The sight counts as {counts}." in page.locator("#verdicts").inner_text()
 
 
 def test_a_stop_step_that_fails_hides_the_shooting_until_it_is_solved(handout_of, opened, run, tmp_path):
@@ -515,6 +531,7 @@ def test_a_form_filled_in_on_the_phone_is_collected_by_the_camp(opened, run, tmp
     page = opened(tmp_path / "out" / "lf01" / "handout.html")
     page.clock.set_fixed_time("2027-09-03T18:00:00Z")
     _unfold(page, "form")
+    assert page.title() == "Asa of the Ferry (lf01), Larkspur Forks camp: handout"
     assert "Larkspur Forks camp. Contact: desk at the trailhead barn" in page.locator("#form").inner_text()
     _fill(page, verified_distance="40", draw_weight="60.5", heads="hunting head, 3 blades", second_release="yes")
     _fill(page, near_group__arrows="6", near_group__size="2.5", near_group__distance="20")
@@ -525,7 +542,8 @@ def test_a_form_filled_in_on_the_phone_is_collected_by_the_camp(opened, run, tmp
     (tmp_path / "inbox").mkdir()
     saved = tmp_path / "inbox" / waiting.value.suggested_filename
     waiting.value.save_as(saved)
-    assert "Saved as" in page.locator("#form-saved").inner_text()
+    assert saved.name == "lf01.log.jsonl"
+    assert "Saved as lf01.log.jsonl" in page.locator("#form-saved").inner_text()
     (form,) = _forms(saved)
     assert form["client"] == "lf01"
     assert form["values"] == {
@@ -576,6 +594,124 @@ def test_a_form_is_one_record_each_time_it_is_changed_and_saved(handout_of, open
     assert len(cleared.entries) == 4
     assert cleared.log.records == cleared.problems == ()
     assert page.heard == other.heard == []
+
+
+def test_what_is_typed_and_not_yet_saved_outlives_a_reload(handout_of, opened, tmp_path):
+    """Each key is kept, whole or not, without leaving the field; saving puts it into the log and forgets the draft."""
+    page = opened(handout_of())
+    page.clock.set_fixed_time("2027-09-03T18:00:00Z")
+    _unfold(page, "form", "carry")
+    page.locator("[name=heads]").press_sequentially("two blades")
+    page.locator('[name="near_group.arrows"]').press_sequentially("6")
+    page.locator("[name=draw_weight]").press_sequentially("6")
+    page.reload()
+    kept = {
+        name: page.locator(f'[name="{name}"]').input_value() for name in ("heads", "near_group.arrows", "draw_weight")
+    }
+    assert kept == {"heads": "two blades", "near_group.arrows": "6", "draw_weight": "6"}
+    page.locator("[name=draw_weight]").press_sequentially("6")
+    page.locator("[name=draw_weight]").press("End")
+    page.locator('[name="near_group.arrows"]').fill("")
+    page.reload()
+    (form,) = _forms(_saved(page, tmp_path))
+    assert form["values"] == {"heads": "two blades", "draw_weight": "66 lb"}
+    stored = page.evaluate("Object.values(localStorage).map(text => JSON.parse(text).form)")
+    assert stored == [None]
+    page.reload()
+    assert page.locator("[name=heads]").input_value() == "two blades"
+    assert _forms(_saved(page, tmp_path)) == [form]
+    assert page.heard == []
+
+
+def test_a_draft_that_the_log_cannot_take_is_kept_beside_it(handout_of, opened, tmp_path):
+    """What may not be, and half a group, stay in their fields through a save and a reload; the note says they stay out."""
+    page = opened(handout_of())
+    _unfold(page, "form", "carry")
+    _fill(page, heads="two blades", near_group__arrows="6")
+    assert [form["values"] for form in _forms(_saved(page, tmp_path))] == [{"heads": "two blades"}]
+    _fill(page, draw_weight="6")
+    _saved(page, tmp_path, "again.jsonl")
+    assert "return form" in page.locator("#carry-note").inner_text()
+    page.reload()
+    assert page.locator('[name="near_group.arrows"]').input_value() == "6"
+    assert page.locator("[name=draw_weight]").input_value() == "6"
+    assert "Not in the log yet" in page.locator("#form-note").inner_text()
+
+
+@pytest.mark.parametrize(
+    "throws",
+    [
+        "get() { throw new DOMException('no', 'SecurityError'); }",
+        "value: {getItem: () => null, setItem() { throw new DOMException('full', 'QuotaExceededError'); }, removeItem() {}}",
+    ],
+)
+def test_a_form_can_be_filled_in_where_nothing_is_kept(handout_of, opened, tmp_path, throws):
+    """A storage that refuses, or is full, costs the draft and nothing else."""
+    page = opened(handout_of(), script=f"Object.defineProperty(window, 'localStorage', {{{throws}}});")
+    _unfold(page, "form", "carry")
+    page.locator("[name=heads]").press_sequentially("two blades")
+    assert "keeps nothing" in page.locator("#memory").inner_text()
+    assert [form["values"] for form in _forms(_saved(page, tmp_path))] == [{"heads": "two blades"}]
+    assert page.heard == []
+
+
+@pytest.mark.parametrize(("button", "note"), [("#form button.main", "#form-saved"), ("#export", "#carry-note")])
+def test_that_nothing_was_saved_is_told_where_the_thumb_is(handout_of, opened, button, note):
+    """Pressed at the foot of the screen, the answer is in view, under the button, set apart, and said aloud."""
+    page = opened(handout_of())
+    _unfold(page, "form", "carry")
+    page.locator(button).evaluate("b => scrollBy(0, b.getBoundingClientRect().bottom - innerHeight + 2)")
+    page.locator(button).click()
+    told = page.locator(note)
+    assert told.inner_text().startswith("Nothing is logged yet, so no file was saved.")
+    assert told.get_attribute("role") == "status"
+    above, box = page.locator(button).bounding_box(), told.bounding_box()
+    assert 0 <= box["y"] - above["y"] - above["height"] < 30
+    assert box["y"] + box["height"] <= page.viewport_size["height"]
+    assert told.evaluate("note => [getComputedStyle(note).fontWeight, getComputedStyle(note).borderTopWidth]") == [
+        "700",
+        "3px",
+    ]
+    middle = [box["x"] + box["width"] / 2, box["y"] + box["height"] / 2]
+    assert page.evaluate("([x, y]) => document.elementFromPoint(x, y).closest('[role=status]').id", middle) == note[1:]
+
+
+@pytest.mark.parametrize(
+    ("day", "stage"),
+    [
+        ("2027-05-01", "baseline"),
+        ("2027-07-31", "baseline"),
+        ("2027-08-01", "verify"),
+        ("2027-08-28", "verify"),
+        ("2027-08-29", "freeze"),
+        ("2027-09-10", "pack"),
+        ("2027-09-11", "arrival"),
+        ("2027-09-19", "return"),
+        ("2028-01-02", "return"),
+    ],
+)
+def test_the_stage_of_the_day_is_open(handout_of, opened, day, stage):
+    """By the phone's clock the first stage whose days are not over, none that is past; after the trip the last."""
+    page = opened(handout_of())
+    page.clock.set_fixed_time(f"{day}T18:00:00Z")
+    page.reload()
+    assert page.locator(".stage:not(.closed)").evaluate_all("all => all.map(one => one.id)") == [f"stage-{stage}"]
+    _unfold(page, "pack")
+    page.reload()
+    assert page.locator(".fold:not(.closed)").count() == 2
+
+
+def test_a_hunting_day_opens_the_morning_once_the_arrival_has_let_the_bow_shoot(handout_of, opened):
+    """As long as a stop step of the arrival is open, the arrival is what to do."""
+    page = opened(handout_of())
+    page.clock.set_fixed_time("2027-09-14T18:00:00Z")
+    page.reload()
+    opens = page.locator(".stage:not(.closed)")
+    assert opens.get_attribute("id") == "stage-arrival"
+    for stop in STOPS:
+        page.locator(f"#{stop}").get_by_label("As expected").check()
+    page.reload()
+    assert opens.get_attribute("id") == "stage-morning"
 
 
 @pytest.mark.parametrize(

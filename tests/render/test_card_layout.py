@@ -198,6 +198,16 @@ def test_front_and_back_take_few_faces(a_plan, paper, name, size, most):
     assert len(paper.sizes_mm(card_bytes(a_plan(name)[0], size=size)[0])) <= most
 
 
+@pytest.mark.parametrize("name", ["high-basin", "river-breaks", "cold-snap", "terraces-metric"])
+@pytest.mark.parametrize("size", SIZES)
+def test_the_last_face_is_no_lonely_line(a_plan, paper, name, size):
+    """What the last face holds is worth a face: its closing line stands in the lower two thirds."""
+    *_, last = paper.glyphs(card_bytes(a_plan(name)[0], size=size, per_page=1 if size in ("letter", "a4") else None)[0])
+    closing = last["".join(g.text for g in last).index("complete,time")]
+    height = SIZES["pocket" if size == "pocket" else "a6"][1] * paper.MM
+    assert closing.bottom - min(g.top for g in last) > height / 3
+
+
 def test_the_pocket_front_is_two_faces(a_plan, paper):
     """Pins on one, bare shaft, zeros and limit on the other."""
     assert len(paper.sizes_mm(card_bytes(a_plan("high-basin")[0], faces=["front"])[0])) == 2

@@ -142,6 +142,37 @@ def test_a_character_without_a_glyph_is_printed_as_its_number_and_told(plan, pap
     assert "Camp[U+9AD8]" in paper.page_texts(paper.glyphs(pdf))[0]
 
 
+@pytest.mark.parametrize(
+    ("name", "number", "starts"),
+    [
+        ("高原 王小明", "c07", "c07,[U+9AD8][U+539F]"),
+        ("Åse 高", "c07", "c07,Åse[U+9AD8],"),
+        ("高原", None, "Hunter:________,[U+9AD8][U+539F],"),
+        ("高原", "小", "Hunter:________,[U+5C0F],[U+9AD8][U+539F],"),
+        ("Åse 高", None, "Åse[U+9AD8],"),
+        ("Åse", "c07", "Åse,c07,"),
+        (None, "c07", "c07,"),
+        (None, None, "Hunter:________,"),
+    ],
+)
+@pytest.mark.parametrize("size", ["pocket", "letter"])
+def test_something_on_each_face_tells_whose_card_it_is(plan, paper, size, name, number, starts):
+    """Where no font has the name the id comes first; where nothing can be read there is a blank for a pen."""
+    changed = plan._replace(trip=plan.trip._replace(hunter_name=name, hunter_id=number))
+    pages = paper.page_texts(paper.glyphs(card_bytes(changed, size=size, per_page=1)[0]))
+    assert all(f"{starts}" in page for page in pages)
+    assert all("66lb" in page[page.index(starts) :] for page in pages)
+
+
+def test_the_id_stays_on_faces_that_have_no_room_for_a_name_in_numbers(plan, paper):
+    """A name of 200 such letters stands in full on the first faces, and the id, or a blank, on each."""
+    for number, wanted in (("c07", "c07,66lb"), (None, "Hunter:________,66lb"), ("高" * 40, "Hunter:________,66lb")):
+        changed = plan._replace(trip=plan.trip._replace(hunter_name="高" * 200, hunter_id=number))
+        pages = paper.page_texts(paper.glyphs(card_bytes(changed, size="pocket")[0]))
+        assert all(wanted in page for page in pages)
+        assert "".join(pages).count("[U+9AD8]") >= 200
+
+
 @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 @given(
     st.text(

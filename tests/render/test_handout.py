@@ -180,6 +180,27 @@ def test_the_command_writes_the_data_as_json_and_takes_units(run):
     assert all(entry["text"].endswith(" m") for entry in metric["distances"])
 
 
+@pytest.mark.parametrize(
+    ("number", "name", "file", "title"),
+    [
+        ("c07", "Client seven", "c07.log.jsonl", "Client seven (c07), "),
+        ("../b:1/é", "Client seven", "b_1_é.log.jsonl", "Client seven (../b:1/é), "),
+        ("c07", None, "c07.log.jsonl", "c07, "),
+        (None, "Client seven", "Client seven.log.jsonl", "Client seven, "),
+        (None, None, "High basin_late season.log.jsonl", ""),
+        ("CON", "", "x-CON.log.jsonl", "CON, "),
+        ("***", "", "client.log.jsonl", "***, "),
+    ],
+)
+def test_the_saved_log_and_the_page_say_whose_they_are(plans, number, name, file, title):
+    """Twelve returns lie side by side in one folder, and twelve pages in one browser."""
+    trip = plans["high-basin"].trip._replace(hunter_id=number, hunter_name=name)
+    read = Read(handout_html(plans["high-basin"]._replace(trip=trip)))
+    data = json.loads(next(text for _, attributes, text in read.sources if attributes))
+    assert data["file"] == file
+    assert f"{title}High basin, late season: handout" in read.text
+
+
 def test_a_file_that_cannot_be_written_is_told(run, tmp_path):
     """A folder that is not there is a bad file, exit code 2."""
     ran = run("handout", "sample_trips/high-basin.yaml", "-o", tmp_path / "no" / "such" / "handout.html")

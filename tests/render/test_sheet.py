@@ -1,12 +1,13 @@
 """Sheets of the plan and the packing list: nothing cut, nothing covered, no small print, no markup from a trip."""
 
 import io
+import re
 
 import pytest
 from pypdf import PdfReader
 
 from readiness.render.kit import packing_page
-from readiness.render.pages import plan_page
+from readiness.render.pages import pins_page, plan_page
 from readiness.render.sheet import sheet_bytes
 
 MARKUP = '#panic("x") $x$ *b* `r` <l> @ref [c] // c /* c */ = h'
@@ -52,6 +53,21 @@ def test_every_text_of_the_plan_is_on_the_sheets(a_plan, paper):
         for text in texts:
             assert sum(paper.squashed(word) in whole for word in text.split()) == len(text.split()), text
     assert all(paper.squashed(row.item) in whole for row in plan.packing.rows)
+
+
+@pytest.mark.parametrize("name", ["high-basin", "river-breaks", "cold-snap", "terraces-metric"])
+def test_a_band_stands_on_one_line(a_plan, paper, name):
+    """`+0.02 to +0.03` is read as one number with its doubt, so no cell of the pin tables breaks inside it."""
+    plan, _ = a_plan(name)
+    tall = []
+    for page in paper.glyphs(sheet_bytes(plan, [pins_page(plan)])[0]):
+        text = "".join(g.text for g in page)
+        assert len(text) == len(page)
+        for band in re.finditer(r"[+-][0-9.]+to[+-][0-9.]+", text):
+            bottoms = [g.bottom for g in page[band.start() : band.end()]]
+            tall.append(max(bottoms) - min(bottoms))
+    assert len(tall) == sum(len(case.pins) for _, case in plan.forecast.cases)
+    assert max(tall) < 6  # [pt]: signs stand over the line; a second line is 13 pt lower
 
 
 def test_markup_of_a_trip_is_printed_letter_by_letter(a_plan, paper):
