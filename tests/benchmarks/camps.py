@@ -18,11 +18,10 @@ from typing import NamedTuple
 from figures import Figure, show
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
 
-from datetime import date  # noqa: E402
+from datetime import date
 
-from readiness.arrival.causes import (  # noqa: E402
+from readiness.arrival.causes import (
     AIR,
     ANGLES,
     COUPLED,
@@ -33,14 +32,14 @@ from readiness.arrival.causes import (  # noqa: E402
     UNCHANGED,
     diagnose,
 )
-from readiness.arrival.cells import m_per_m_s  # noqa: E402
-from readiness.arrival.checks import camp_of  # noqa: E402
-from readiness.arrival.evening import evening_of  # noqa: E402
-from readiness.arrival.judging import FAIL, judge  # noqa: E402
-from readiness.arrival.records import Log, Shot, ShotSet, Stamp  # noqa: E402
-from readiness.arrival.resight import corrections, known  # noqa: E402
-from readiness.trip.load import load_trip  # noqa: E402
-from readiness.trip.model import BareShaft, BroadheadReference, GroupRecord  # noqa: E402
+from readiness.arrival.cells import m_per_m_s
+from readiness.arrival.checks import camp_of
+from readiness.arrival.evening import evening_of
+from readiness.arrival.judging import FAIL, judge
+from readiness.arrival.records import Log, Shot, ShotSet, Stamp
+from readiness.arrival.resight import corrections, known
+from readiness.trip.load import load_trip
+from readiness.trip.model import BareShaft, BroadheadReference, GroupRecord
 
 YARD, INCH = 0.9144, 0.0254
 # Per-axis sigma at 20, 40 and 60 yd, [in]: invented archers, good, middling and weak.
