@@ -11,15 +11,12 @@ from __future__ import annotations
 import argparse
 import random
 import sys
+from datetime import date
 from math import cos, hypot, pi, sin
 from pathlib import Path
 from typing import NamedTuple
 
 from figures import Figure, show
-
-ROOT = Path(__file__).resolve().parents[2]
-
-from datetime import date
 
 from readiness.arrival.causes import (
     AIR,
@@ -41,6 +38,7 @@ from readiness.arrival.resight import corrections, known
 from readiness.trip.load import load_trip
 from readiness.trip.model import BareShaft, BroadheadReference, GroupRecord
 
+ROOT = Path(__file__).resolve().parents[2]
 YARD, INCH = 0.9144, 0.0254
 # Per-axis sigma at 20, 40 and 60 yd, [in]: invented archers, good, middling and weak.
 ARCHERS = {
