@@ -61,29 +61,29 @@ def _ways(pattern: str, length: int) -> float:
     """The ways through a pattern, counted from above; infinite where it repeats what has ways of its own."""
     groups = [[1.0, 0.0]]  # for each open group: ways of the branch so far, ways of the branches before
     last = 1.0  # ways of what a repeat would repeat
-    for token in _TOKEN.findall(pattern):
-        if token == "(?" or (token[0] == "\\" and token[1:].isdigit() and token != "\\0"):
+    for piece in _TOKEN.findall(pattern):
+        if piece == "(?" or (piece[0] == "\\" and piece[1:].isdigit() and piece != "\\0"):
             return float("inf")  # looks ahead or back, or at what was found before
-        if token in ("(", "(?:"):
+        if piece in ("(", "(?:"):
             groups.append([1.0, 0.0])
-        elif token == "|":
+        elif piece == "|":
             groups[-1] = [1.0, sum(groups[-1])]
-        elif token == ")":
+        elif piece == ")":
             last = sum(groups.pop())
             groups[-1][0] *= last
-        elif token[0] in "*+?" or (token[0] == "{" and len(token) > len("{}")):
-            groups[-1][0] *= _repeats(token, length) if last == 1.0 or token[0] == "?" else float("inf")
+        elif piece[0] in "*+?" or (piece[0] == "{" and len(piece) > len("{}")):
+            groups[-1][0] *= _repeats(piece, length) if last == 1.0 or piece[0] == "?" else float("inf")
             last = float("inf")
         else:
             last = 1.0
     return sum(groups[0])
 
 
-def _repeats(token: str, length: int) -> float:
+def _repeats(piece: str, length: int) -> float:
     """How many counts a repeat may take: `{2,5}` four, `*` one more than there are characters."""
-    if token[0] == "?":
+    if piece[0] == "?":
         return 2.0
-    least, comma, most = token.strip("?+").strip("{}").partition(",") if token[0] == "{" else ("0", ",", "")
+    least, comma, most = piece.strip("?+").strip("{}").partition(",") if piece[0] == "{" else ("0", ",", "")
     low = int(least or 0)
     high = int(most) if most else length if comma else low
     return max(1.0, min(high, length) - low + 1.0)

@@ -9,7 +9,7 @@ import click
 
 from readiness.commands.options import checklists_option, formats, today_option, trip_argument
 from readiness.commands.reading import load, planned
-from readiness.terminal import DONE, NOT_READY, complain, finish, give_up, say, say_page
+from readiness.terminal import DONE, NOT_READY, complain, confirm, finish, give_up, page_text, say, say_page
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -214,7 +214,7 @@ class _Call:
 
             more: dict[str, Any] = {} if known is None else {"known": known}
             more |= {"failed": [{"step": step.id, "stop": step.stop, "if_not": step.if_not} for step in failed]}
-            say(to_json(written_data(self._trip.name, entries, problems, **more)))
+            confirm(to_json(written_data(self._trip.name, entries, problems, **more)))
         else:
             lines = list(written_lines(entries, undone))
             lines += [] if known is None else [f"{len(entries)} new, {known} were here already."]
@@ -228,8 +228,8 @@ class _Call:
         from readiness.problems import printable
 
         if self._form == "text":
-            say("".join(f"{printable(line)}\n" for line in lines))
+            confirm("".join(f"{printable(line)}\n" for line in lines))
         else:
             from readiness.render.elements import Listing
 
-            say_page((Listing(tuple(lines)),), self._form)
+            confirm(page_text((Listing(tuple(lines)),), self._form))

@@ -75,7 +75,7 @@ def run(
         given.seek(0)
         process = subprocess.Popen(
             command, cwd=folder, env=environment(**(variables or {})), stdin=given, stderr=err,
-            stdout=out if stdout is None else stdout, preexec_fn=limited,
+            stdout=out if stdout is None else stdout, preexec_fn=limited,  # noqa: PLW1509
         )  # fmt: skip
         watch = threading.Timer(PATIENCE_S, _end_group, (process.pid,))
         watch.start()

@@ -17,9 +17,9 @@ from tabulate import tabulate
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.faults import reading
+from tests.faults import interrupts, reading, surroundings
 
-PARTS = {"reading": reading.rows}
+PARTS = {"reading": reading.rows, "surroundings": surroundings.rows, "interrupts": interrupts.rows}
 
 
 def main() -> None:
