@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from contextlib import suppress
 from typing import NoReturn
 
 _INTERRUPTED = 130
@@ -27,10 +28,8 @@ def run() -> NoReturn:
         code = ending.code
     except KeyboardInterrupt:  # while it still imports, or in the middle of its last words
         code = _INTERRUPTED
-    try:
+    with suppress(OSError, AttributeError, KeyboardInterrupt):  # nobody reads it, it was closed, Ctrl-C once more
         sys.stderr.flush()
-    except (OSError, AttributeError, KeyboardInterrupt):  # nobody reads it, it was closed, or Ctrl-C once more
-        pass
     os._exit(code if isinstance(code, int) else 1)
 
 

@@ -40,7 +40,7 @@ class Entry(NamedTuple):
 
 
 class Ledger:
-    """The manifest and the journal of one output folder, which is this process's alone from `open` to the end of `with`."""
+    """The manifest and the journal of one output folder; from `open` to the end of `with` no other run is at it."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder

@@ -1,14 +1,15 @@
 """Ctrl-C at many moments of every command that writes: it ends at once, says so, and leaves whole files alone.
 
 As a terminal does it, the signal goes to the whole group of processes. Moments are spread over the length of an
-undisturbed run, some before the program's first line; while Python itself starts up (and prints what it likes) only
-files and orphans are looked at.
+undisturbed run, some before the program's first line; where Python itself is still starting up, and prints what it
+likes, only files and orphans are looked at.
 """
 
 from __future__ import annotations
 
 import os
 import random
+import re
 import signal
 import subprocess
 import tempfile
@@ -17,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tests.faults import sandbox
-from tests.faults.processes import READINESS, environment, left_running, run
+from tests.faults.processes import READINESS, ROOT, environment, left_running, run
 from tests.faults.sandbox import ALL, DAY, Call
 from tests.faults.surroundings import copied
 from tests.faults.verdict import Row, row
@@ -25,24 +26,27 @@ from tests.faults.verdict import Row, row
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from tests.faults.choice import Choice
+
 INTERRUPTED = 130
-_STARTED_S = 0.06  # by then Python has run its own start-up
+# A line of a traceback that is ours: not one of the two files that Python imports before the first call.
+_OURS = re.compile(rf'File "{re.escape(str(ROOT / "readiness"))}/(?!__(?:main|init)__\.py", line \d+, in <module>)')
 _WRITERS = {name: call for name, call in ALL.items() if call.writes} | {
     "roster, 2 jobs": Call((*ALL["roster"].words[:-1], "2"), ALL["roster"].writes)
 }
 
 
-def rows(only: str = "", moments: int = 12, seed: int = 7) -> Iterator[Row]:
+def rows(choice: Choice) -> Iterator[Row]:
     """Each writing command, interrupted at so many moments; one row for each moment that went wrong, or one for all."""
-    chance = random.Random(seed)
+    chance = random.Random(7)
     with tempfile.TemporaryDirectory(prefix="readiness-faults-") as made:
         good = Path(made) / "good"
         good.mkdir()
         sandbox.build(good)
         for name, call in _WRITERS.items():
-            if only in f"Ctrl-C: {name}":
-                yield from _of(good, name, call, moments, chance)
-        if only in "two at once":
+            if choice.only in f"Ctrl-C: {name}":
+                yield from _of(good, name, call, choice.moments, chance)
+        if choice.only in "two at once":
             yield from _two_at_once(good)
 
 
@@ -70,11 +74,13 @@ def _at(good: Path, name: str, call: Call, moment: float) -> Row:
             os.killpg(process.pid, signal.SIGINT)  # one that has ended is there until it is waited for
 
         ran = run((*call.words, *DAY), folder, act=interrupt)
-        codes = {0, 1, INTERRUPTED} | ({-signal.SIGINT, 1} if moment < _STARTED_S else set())
+        err = ran.err.decode("utf-8", "replace")
+        starting = ran.code in (-signal.SIGINT, 1) and not _OURS.search(err)
+        codes = {0, 1, INTERRUPTED} | ({-signal.SIGINT} if starting else set())
         files = sandbox.wrong_files(folder, before, call, done=True)
         orphans = [f"process {number} was left running" for number in _orphans(groups[0])]
         found = row(f"Ctrl-C after {moment:.3f} s", name, ran, codes, (*files, *orphans))
-        if moment < _STARTED_S:
+        if starting:
             return found._replace(wrong=tuple(wrong for wrong in found.wrong if "traceback" not in wrong))
         return found
 

@@ -17,6 +17,7 @@ from tests.faults.verdict import row
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
+    from tests.faults.choice import Choice
     from tests.faults.texts import Hostile
     from tests.faults.verdict import Row
 
@@ -69,19 +70,24 @@ ODD: dict[str, Callable[[Path], object]] = {
 }  # fmt: skip
 
 
-def rows(only: str = "") -> Iterator[Row]:
+def rows(choice: Choice) -> Iterator[Row]:
     """Every kind of file, hostile or odd, and each command that reads it."""
     with tempfile.TemporaryDirectory(prefix="readiness-faults-") as made:
         good = Path(made) / "good"
         good.mkdir()
         sandbox.build(good)
-        for kind_name, kind in KINDS.items():
-            for name, hostile in kind.texts.items():
-                if only in f"{kind_name}: {name}":
-                    yield from _of_text(good, f"{kind_name}: {name}", kind, hostile)
-            for name, make in ODD.items() if kind.place != "-" else ():
-                if only in f"{kind_name}: {name}":
-                    yield from _of_odd(good, f"{kind_name}: {name}", kind, make)
+        for number, (fault, kind, wrong) in enumerate(_faults()):
+            if choice.takes(number, fault):
+                if isinstance(wrong, texts.Hostile):
+                    yield from _of_text(good, fault, kind, wrong)
+                else:
+                    yield from _of_odd(good, fault, kind, wrong)
+
+
+def _faults() -> Iterator[tuple[str, Kind, Hostile | Callable[[Path], object]]]:
+    for kind_name, kind in KINDS.items():
+        for name, wrong in {**kind.texts, **(ODD if kind.place != "-" else {})}.items():
+            yield f"{kind_name}: {name}", kind, wrong
 
 
 def _of_text(good: Path, fault: str, kind: Kind, hostile: Hostile) -> Iterator[Row]:

@@ -2,6 +2,7 @@
 
     .venv/bin/python tests/faults/run.py                       # everything
     .venv/bin/python tests/faults/run.py reading --only trip   # one part, and of it the faults with these letters
+    .venv/bin/python tests/faults/run.py --every 9             # every ninth fault, as the tests do
 
 Each command runs as a process of its own and must end with the right exit code and a message that says what to type,
 within 2 s of a processor and 200 MB, with no file lost, torn or left behind. Ends with 1 where one does not.
@@ -18,6 +19,7 @@ from tabulate import tabulate
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.faults import interrupts, reading, surroundings
+from tests.faults.choice import Choice
 
 PARTS = {"reading": reading.rows, "surroundings": surroundings.rows, "interrupts": interrupts.rows}
 
@@ -28,8 +30,11 @@ def main() -> None:
     parser.add_argument("parts", nargs="*", choices=[*PARTS, []], help="all if left out")
     parser.add_argument("--only", default="", help="letters that a fault has in its name")
     parser.add_argument("--failed", action="store_true", help="show failures alone")
+    parser.add_argument("--every", type=int, default=1, help="take every so many of the faults")
+    parser.add_argument("--moments", type=int, default=12, help="of Ctrl-C, for each command that writes")
     asked = parser.parse_args()
-    rows = [row for part in asked.parts or PARTS for row in PARTS[part](asked.only)]
+    choice = Choice(asked.only, asked.every, asked.moments)
+    rows = [row for part in asked.parts or PARTS for row in PARTS[part](choice)]
     failed = [row for row in rows if row.wrong]
     print(tabulate([row.cells for row in (failed if asked.failed else rows)],
                    headers=["fault", "command", "code", "s", "MB", "", "first line, or what is wrong"],

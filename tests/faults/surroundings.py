@@ -21,6 +21,8 @@ from tests.faults.verdict import Row, row
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from tests.faults.choice import Choice
+
 _NO_HOME = dict.fromkeys(("HOME", "USER", "LOGNAME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME", "TERM", "PATH"))
 _NO_LOCALE = {"LC_ALL": "C", "LANG": None, "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0", "PYTHONIOENCODING": None}
 _WRITERS = {name: call for name, call in ALL.items() if call.writes}
@@ -28,19 +30,18 @@ _TO_A_FILE = {name: call for name, call in _WRITERS.items() if "-o" in call.word
 QUESTIONS = {"new, asked": Call(("new", "out/new.yaml")), "log, asked": Call(("log", "trip.yaml"))}
 
 
-def rows(only: str = "") -> Iterator[Row]:
+def rows(choice: Choice) -> Iterator[Row]:
     """Every fault of the surroundings, and each command that it can touch."""
+    parts = {"streams": _streams, "variables": _variables, "places": _places, "rights": _rights, "disk": _disk,
+             "names": _names}  # fmt: skip
     with tempfile.TemporaryDirectory(prefix="readiness-faults-") as made:
         good = Path(made) / "good"
         good.mkdir()
         sandbox.build(good)
-        for name, part in {
-            "streams": _streams, "variables": _variables, "places": _places, "rights": _rights, "disk": _disk,
-            "names": _names,
-        }.items():  # fmt: skip
-            for fault, make in part(good).items():
-                if only in f"{name}: {fault}":
-                    yield from (found._replace(fault=f"{name}: {fault}") for found in make())
+        faults = ((f"{part}: {name}", make) for part, of in parts.items() for name, make in of(good).items())
+        for number, (fault, make) in enumerate(faults):
+            if choice.takes(number, fault):
+                yield from (found._replace(fault=fault) for found in make())
 
 
 def _cases(good: Path, calls: dict[str, Call], codes: Callable[[str], frozenset[int]], **how: object) -> Iterator[Row]:
@@ -117,7 +118,7 @@ def _variables(good: Path) -> dict[str, Callable[[], Iterator[Row]]]:
                 (folder / "away").mkdir()
                 words = [str(folder / word) if word.startswith(("trip.", "out/")) else word for word in call.words]
                 found = judged(folder, name, call._replace(words=tuple(words)), TAKEN, shell="",
-                               prepare=lambda folder=folder: (os.chdir(folder / "away"), os.rmdir(folder / "away")))  # fmt: skip
+                               prepare=lambda folder=folder: (os.chdir(folder / "away"), (folder / "away").rmdir()))  # fmt: skip
                 yield found._replace(wrong=tuple(wrong for wrong in found.wrong if not wrong.startswith("away")))
 
     return {
