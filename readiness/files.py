@@ -33,7 +33,7 @@ def read_source(path: str) -> Source | Problem:
     Source, or a Problem with code unreadable, too-large or not-utf8
 
     """
-    name = "<stdin>" if path == "-" else path
+    name = "<stdin>" if path == "-" else path or "''"
     data = _read_bytes(path, name)
     if isinstance(data, Problem):
         return data

@@ -75,7 +75,7 @@ def _at(good: Path, name: str, call: Call, moment: float) -> Row:
 
         ran = run((*call.words, *DAY), folder, act=interrupt)
         err = ran.err.decode("utf-8", "replace")
-        starting = ran.code in (-signal.SIGINT, 1) and not _OURS.search(err)
+        starting = ("Traceback" in err or ran.code in (-signal.SIGINT, 1)) and not _OURS.search(err)
         codes = {0, 1, INTERRUPTED} | ({-signal.SIGINT} if starting else set())
         files = sandbox.wrong_files(folder, before, call, done=True)
         orphans = [f"process {number} was left running" for number in _orphans(groups[0])]

@@ -48,7 +48,7 @@ def run(
     words: Sequence[str],
     folder: Path,
     *,
-    stdin: bytes | None = None,
+    stdin: bytes | Path = b"",
     shell: str = "",
     variables: Mapping[str, str | None] | None = None,
     prepare: Callable[[], object] | None = None,
@@ -57,7 +57,7 @@ def run(
 ) -> Ran:
     """Run one `readiness` command.
 
-    stdin: bytes for standard input, which is empty if left out; shell: redirections behind the command, by a shell;
+    stdin: bytes or a file for standard input, which is empty if left out; shell: redirections behind the command, by a shell;
     prepare: called in the process before it begins; stdout: a file descriptor; act: called while the process runs.
     """
 
@@ -70,9 +70,12 @@ def run(
     command = [READINESS, *words]
     if shell:
         command = ["bash", "-c", f'exec "$@" {shell}' if "|" not in shell else f'"$@" {shell}', "bash", *command]
-    with tempfile.TemporaryFile() as given, tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
-        given.write(stdin or b"")
-        given.seek(0)
+    # A file, not its bytes: what this program holds counts as memory of the process that it becomes.
+    source = tempfile.TemporaryFile() if isinstance(stdin, bytes) else stdin.open("rb")  # noqa: SIM115
+    with source as given, tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
+        if isinstance(stdin, bytes):
+            given.write(stdin)
+            given.seek(0)
         process = subprocess.Popen(
             command, cwd=folder, env=environment(**(variables or {})), stdin=given, stderr=err,
             stdout=out if stdout is None else stdout, preexec_fn=limited,  # noqa: PLW1509

@@ -94,12 +94,13 @@ def _of_text(good: Path, fault: str, kind: Kind, hostile: Hostile) -> Iterator[R
     source = good / {"-": "trip.yaml" if kind.calls is not sandbox.LINES else "camp/camp.yaml"}.get(
         kind.place, kind.place
     )
-    data = hostile.make(source.read_text(encoding="utf-8") if source.exists() else "")
+    file = good.parent / "hostile"
+    file.write_bytes(hostile.make(source.read_text(encoding="utf-8") if source.exists() else ""))
     for command, call in kind.calls.items():
         with _copy(good, kind) as folder:
             if kind.place != "-":
-                (folder / kind.place).write_bytes(data)
-            yield _judged(folder, fault, command, call, hostile.codes | kind.always, data if kind.place == "-" else b"")
+                shutil.copyfile(file, folder / kind.place)
+            yield _judged(folder, fault, command, call, hostile.codes | kind.always, file if kind.place == "-" else b"")
 
 
 def _of_odd(good: Path, fault: str, kind: Kind, make: Callable[[Path], object]) -> Iterator[Row]:
@@ -115,9 +116,9 @@ def _of_nothing(fault: str) -> frozenset[int]:
     return TAKEN if fault.startswith(("client", "log", "inbox")) else frozenset()
 
 
-def _judged(folder: Path, fault: str, command: str, call: Call, codes: frozenset[int], data: bytes) -> Row:
+def _judged(folder: Path, fault: str, command: str, call: Call, codes: frozenset[int], stdin: bytes | Path) -> Row:
     before = sandbox.state(folder)
-    ran = run((*call.words, *DAY), folder, stdin=data or call.stdin)
+    ran = run((*call.words, *DAY), folder, stdin=stdin or call.stdin)
     files = sandbox.wrong_files(folder, before, call, done=ran.code in TAKEN)
     return row(fault, command, ran, codes, files)
 

@@ -18,10 +18,15 @@ from tabulate import tabulate
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.faults import interrupts, reading, surroundings
+from tests.faults import interrupts, reading, surroundings, typed
 from tests.faults.choice import Choice
 
-PARTS = {"reading": reading.rows, "surroundings": surroundings.rows, "interrupts": interrupts.rows}
+PARTS = {
+    "reading": reading.rows,
+    "surroundings": surroundings.rows,
+    "typed": typed.rows,
+    "interrupts": interrupts.rows,
+}
 
 
 def main() -> None:
