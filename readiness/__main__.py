@@ -5,7 +5,10 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from contextlib import suppress
 from typing import NoReturn
+
+_INTERRUPTED = 130
 
 
 def run() -> NoReturn:
@@ -15,15 +18,18 @@ def run() -> NoReturn:
     a seventh of the time of `plan` (measured: 218 ms against 187). Output is flushed before the end; nothing
     else waits for it.
     """
-    gc.disable()
-    from readiness.cli import run as run_command_line
-
     code: object = 0
     try:
+        gc.disable()
+        from readiness.cli import run as run_command_line
+
         run_command_line()
     except SystemExit as ending:
         code = ending.code
-    sys.stderr.flush()
+    except KeyboardInterrupt:  # while it still imports, or in the middle of its last words
+        code = _INTERRUPTED
+    with suppress(OSError, AttributeError, KeyboardInterrupt):  # nobody reads it, it was closed, Ctrl-C once more
+        sys.stderr.flush()
     os._exit(code if isinstance(code, int) else 1)
 
 

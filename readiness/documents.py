@@ -14,7 +14,18 @@ from typing import TYPE_CHECKING, Any
 
 import yaml
 
-from readiness.nodes import TOO_DEEP, Place, Reader, compose, escape_fault, place_of, split_lines, syntax_fault
+from readiness.nodes import (
+    TOO_DEEP,
+    TOO_MANY,
+    Place,
+    Reader,
+    TooManyError,
+    compose,
+    escape_fault,
+    place_of,
+    split_lines,
+    syntax_fault,
+)
 from readiness.problems import Fault, Problem, sort_and_dedupe
 
 if TYPE_CHECKING:
@@ -106,6 +117,8 @@ def read_document(text: str, name: str) -> tuple[Document | None, tuple[Problem,
         faults = [escape_fault(text)]
     except RecursionError:
         faults = [((1, 1), TOO_DEEP)]
+    except TooManyError:
+        faults = [((1, 1), TOO_MANY)]
     if not faults:
         return Document(name, text, data), ()
     unread = Document(name, text, None)

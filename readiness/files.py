@@ -33,7 +33,7 @@ def read_source(path: str) -> Source | Problem:
     Source, or a Problem with code unreadable, too-large or not-utf8
 
     """
-    name = "<stdin>" if path == "-" else path
+    name = "<stdin>" if path == "-" else path or "''"
     data = _read_bytes(path, name)
     if isinstance(data, Problem):
         return data
@@ -73,23 +73,28 @@ def _sha256() -> Any:
 
 
 def write_new(path: Path, text: str, *, replace: bool = False) -> Problem | None:
-    """Write a file whole: through a temporary one beside it. An existing file stays unless told otherwise."""
-    import tempfile
-
+    """Write a file whole, and onto the disk. An existing file stays unless told otherwise."""
     problem = None if replace else taken_problem(path)
     if problem:
         return problem
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent or Path(), prefix=f".{path.name[:40]}.")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-                file.write(text)
-            Path(temporary).chmod(0o644)
-            Path(temporary).replace(path)
-        except BaseException:
-            Path(temporary).unlink(missing_ok=True)
-            raise
-    except (OSError, ValueError) as error:
+        return write_bytes(path, text.encode("utf-8"), flush=True)
+    except UnicodeEncodeError as error:
+        return _unwritable(path, error)
+
+
+def write_bytes(path: Path, *parts: bytes, flush: bool = False) -> Problem | None:
+    """Write a file that the user named whole, or tell why not; with flush it is on the disk on return.
+
+    A link is followed, so that it stays a link. A device, a pipe or a folder is never replaced by a file. The
+    temporary file beside it has a name of this process: two commands at once write one whole file after the other.
+    """
+    try:
+        target = _target(path)
+        if isinstance(target, Problem):
+            return target
+        _replace(target, target.with_name(f".{target.name[:40]}.{os.getpid()}.part"), parts, flush=flush)
+    except (OSError, ValueError, RuntimeError) as error:
         return _unwritable(path, error)
     return None
 
@@ -102,25 +107,40 @@ def replace_bytes(path: Path, *parts: bytes) -> None:
 def replace_parts(path: Path, parts: Iterable[bytes]) -> None:
     """Write a file whole, in the place of the one that may be there: a reader sees the old or the new, never a part.
 
-    The temporary file beside it has a fixed name, so that one left by a killed run is used again, not left for ever.
-    OSError where the folder does not take it.
+    The temporary file beside it has a fixed name, so that one left by a killed run is used again, not left for ever;
+    it is for a folder that one process has for itself. A link is replaced, not followed. OSError where the folder
+    does not take it.
     """
-    temporary = part_of(path)
-    temporary.unlink(missing_ok=True)  # never through a link that someone laid there
-    with temporary.open("xb") as file:
-        file.writelines(parts)
-    temporary.replace(path)
+    _replace(path, part_of(path), parts)
 
 
-def write_bytes(path: Path, *parts: bytes) -> Problem | None:
-    """`replace_bytes`, told as a problem where the file cannot be written."""
+def _replace(path: Path, temporary: Path, parts: Iterable[bytes], *, flush: bool = False) -> None:
     try:
-        replace_bytes(path, *parts)
-    except (OSError, ValueError) as error:
-        with suppress(OSError, ValueError):
-            part_of(path).unlink(missing_ok=True)
-        return _unwritable(path, error)
-    return None
+        temporary.unlink(missing_ok=True)  # never through a link that someone laid there
+        with temporary.open("xb") as file:
+            file.writelines(parts)
+            if flush:
+                file.flush()
+                os.fsync(file.fileno())
+        temporary.replace(path)
+    except BaseException:  # Ctrl-C, too
+        with suppress(OSError):
+            temporary.unlink(missing_ok=True)
+        raise
+
+
+def _target(path: Path) -> Path | Problem:
+    """Where a file of this name would be written: links followed; a Problem where something else is there."""
+    target = path.resolve() if path.is_symlink() else path
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        return target
+    if stat.S_ISREG(mode) and target.exists():  # /dev/stdout may lead to a file that has no name any more
+        return target
+    kind = "a folder" if stat.S_ISDIR(mode) else "no regular file"
+    fault = Fault("unwritable", f"this is {kind}, so it was not replaced", "name a file, or - for standard output")
+    return fault.at(str(path), 0, 0)
 
 
 def part_of(path: Path) -> Path:

@@ -23,6 +23,7 @@ MAX_DEPTH = 60
 Place = tuple[int, int]  # line and column, 1-based
 
 TOO_DEEP = Fault("too-deep", f"nested deeper than {MAX_DEPTH} levels", "a file of this kind is 5 levels deep")
+TOO_MANY = Fault("too-large", f"more than {MAX_NODES:,} values, aliases counted", "a file of this kind has hundreds")
 _PREFIX = "tag:yaml.org,2002:"
 _STR, _MAP, _SEQ = _PREFIX + "str", _PREFIX + "map", _PREFIX + "seq"
 
@@ -62,12 +63,41 @@ _PYTHON_LOADER = _tame(yaml.SafeLoader)
 _FAST_LOADER = _tame(getattr(yaml, "CSafeLoader", yaml.SafeLoader))
 
 
+class TooManyError(Exception):
+    """More nodes than a file of ours may have: seen before any of them is made."""
+
+
 def compose(text: str) -> yaml.Node | None:
-    """The node graph, by the fast loader; by the plain one again if that fails, for its better messages."""
+    """The node graph, by the fast loader; by the plain one again if that fails, for its better messages.
+
+    The plain one takes 20 s for what the fast one does in a second, so it reads again only what is short.
+    """
+    if sum(map(text.count, _BEFORE_NODES)) > MAX_NODES and _has_too_many(text):
+        raise TooManyError
     try:
         return _single_node(_FAST_LOADER, text)
-    except (yaml.YAMLError, UnicodeEncodeError):
+    except (UnicodeEncodeError, yaml.YAMLError) as error:
+        told = isinstance(error, yaml.MarkedYAMLError)
+        if told and (len(text) > _SHORT or "nesting depth" in str(error)):
+            raise
         return _single_node(_PYTHON_LOADER, text)
+
+
+_SHORT = 60_000  # characters
+_BEFORE_NODES = ("\n", ",", ":", "[", "{", "- ", "? ")  # no two nodes of a text without one of these between them
+
+
+def _has_too_many(text: str) -> bool:
+    """Whether a text goes beyond MAX_NODES, by its events, of which none is kept; a mistake in it is not for here."""
+    count = 0
+    try:
+        for event in yaml.parse(text, Loader=_FAST_LOADER):
+            count += isinstance(event, yaml.NodeEvent)
+            if count > MAX_NODES:
+                return True
+    except (yaml.YAMLError, ValueError, OverflowError):
+        return False
+    return False
 
 
 def _single_node(loader_class: type, text: str) -> yaml.Node | None:
@@ -94,10 +124,7 @@ class Reader:
             return None
         data, size = self._visit(root, 0)
         if size > MAX_NODES:
-            fault = Fault(
-                "too-large", f"more than {MAX_NODES:,} values, aliases counted", "a file of this kind has hundreds"
-            )
-            self._add((1, 1), fault)
+            self._add((1, 1), TOO_MANY)
         return data
 
     def _visit(self, node: yaml.Node, depth: int) -> tuple[Any, int]:
@@ -215,6 +242,8 @@ def syntax_fault(error: yaml.YAMLError, text: str) -> tuple[Place, Fault]:
         line = text.count("\n", 0, position) + 1
         column = position - (text.rfind("\n", 0, position) + 1) + 1
     what = str(getattr(error, "problem", None) or getattr(error, "reason", None) or error)
+    if "nesting depth" in what:
+        return (line, column), TOO_DEEP
     shown = split_lines(text)
     character = shown[line - 1][column - 1 : column] if line <= len(shown) else ""
     return (line, column), Fault("syntax", *_syntax_words(what, character))
@@ -237,7 +266,7 @@ def _syntax_words(what: str, character: str) -> tuple[str, str]:
         )
     if "another document" in what or "'<document start>'" in what:
         return "a second document starts here", "one file is one document; delete the ---"
-    if "expected <block end>" in what:
+    if "expected <block end>" in what or "did not find expected key" in what:
         return "the text goes on behind a closing quote, or the indent jumps", "quote all of it, or indent as above"
     if "could not find expected ':'" in what:
         return "a key without its colon", "write key: value"

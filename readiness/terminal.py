@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 import click
@@ -15,7 +17,7 @@ import click
 from readiness import __version__
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator
 
     from readiness.problems import Problem
     from readiness.render.elements import Page
@@ -25,6 +27,7 @@ DONE, NOT_READY, BAD_INPUT, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 
 def ending(command: Callable[[], object]) -> NoReturn:
     """Run a command, and turn however it ends into an exit code."""
+    _open_closed()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
@@ -41,7 +44,7 @@ def ending(command: Callable[[], object]) -> NoReturn:
         _leave(INTERRUPTED)
     except CannotWriteError as error:
         _forget_output()
-        if error.reason is None:
+        if error.reason is None:  # of an endless product
             _leave(DONE)
         click.echo(f"The output could not be written: {error.reason}", err=True)
         _leave(BAD_INPUT)
@@ -59,22 +62,52 @@ class CannotWriteError(Exception):
 
 
 def say(text: str) -> None:
-    """Write the product to standard output."""
-    try:
+    """Write the product to standard output; a reader that has gone is no mistake of anyone's, and the run goes on."""
+    with _gone_reader_forgiven():
+        say_on(text)
+
+
+def say_on(text: str) -> None:
+    """Write one piece of a product that may be endless: CannotWriteError also where its reader has gone."""
+    with _output():
         click.echo(text, nl=False, color=None if _colourful() else False)
         sys.stdout.flush()
-    except BrokenPipeError as error:
-        raise CannotWriteError(None) from error
-    except OSError as error:
-        raise CannotWriteError(error.strerror) from error
 
 
 def say_bytes(data: bytes) -> None:
     """Write a product that is no text to standard output."""
-    try:
+    with _gone_reader_forgiven(), _output():
         sys.stdout.flush()
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
+
+
+def confirm(text: str) -> None:
+    """Say what was written elsewhere: to standard error where standard output does not take it, for it is done."""
+    try:
+        say(text)
+    except CannotWriteError:
+        _forget_output()
+        click.echo(text, err=True, nl=False)
+
+
+@contextmanager
+def _gone_reader_forgiven() -> Iterator[None]:
+    try:
+        yield
+    except CannotWriteError as error:
+        if error.reason is not None:
+            raise
+        _forget_output()
+
+
+@contextmanager
+def _output() -> Iterator[None]:
+    """Standard output, with what is wrong with it as one kind of error."""
+    if sys.stdout is None:
+        raise CannotWriteError("standard output is closed")
+    try:
+        yield
     except BrokenPipeError as error:
         raise CannotWriteError(None) from error
     except OSError as error:
@@ -83,7 +116,7 @@ def say_bytes(data: bytes) -> None:
 
 def say_page(page: Page, form: str) -> None:
     """Write a page as text or Markdown."""
-    say(page_text(page, form, bold=_colourful() and sys.stdout.isatty()))
+    say(page_text(page, form, bold=_colourful() and sys.stdout is not None and sys.stdout.isatty()))
 
 
 def page_text(page: Page, form: str, *, bold: bool = False) -> str:
@@ -128,14 +161,32 @@ def finish(code: int) -> NoReturn:
 def _leave(code: int) -> NoReturn:
     """End, with nothing left in a buffer: a closed pipe or a full disk shows itself at the last flush."""
     try:
-        sys.stdout.flush()
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except OSError:
         _forget_output()
     sys.exit(code)
 
 
+def _open_closed() -> None:
+    """Open what the caller closed: a file opened later would else become standard output or standard error.
+
+    Standard input is then empty, standard error goes nowhere. Standard output stays None, for a product that nobody
+    can have is a mistake to be told.
+    """
+    if None not in (sys.stdin, sys.stdout, sys.stderr):
+        return
+    while os.open(os.devnull, os.O_RDWR) <= 2:
+        pass
+    nothing = Path(os.devnull)
+    sys.stdin = sys.stdin or nothing.open(encoding="utf-8")
+    sys.stderr = sys.stderr or nothing.open("w", encoding="utf-8")
+
+
 def _forget_output() -> None:
     """Send what is still in the buffer nowhere, so that the interpreter does not stumble over it at its end."""
+    if sys.stdout is None:
+        return
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 

@@ -414,6 +414,15 @@ def test_it_asks_and_writes_what_was_answered(a_trip, logged):
     assert ran.err.index("Heads off before") < ran.err.index("STOP step ARR-040")
 
 
+def test_a_paste_gone_wrong_is_not_worked_through(a_trip, logged):
+    """Megabytes as an answer are asked for again in a moment, and not read back."""
+    trip = a_trip(destinations=[HUT])
+    ran = logged(trip, stdin=f"{PASSED}fletched\n{'x' * 2_000_000}\n20 yd\n0.3,-0.4\n\n")
+    assert ran.code == 0, ran.err[-500:]
+    assert "longer than 1000 characters" in ran.err
+    assert len(ran.err) < 20_000
+
+
 def test_what_has_passed_is_not_asked_again(a_trip, logged):
     """A step that was left open, or failed, is; a failed one wants an answer."""
     trip = a_trip()

@@ -188,3 +188,70 @@ def test_a_letter_that_the_terminal_cannot_write_is_an_escape_and_no_crash(tmp_p
     done = start("pins", str(trip), *PLAN[2:], PYTHONIOENCODING="iso8859-1")
     assert (done.returncode, done.stderr) == (0, b"")
     assert done.stdout.startswith(b"Hochtal \\u2192 sp\xe4t: pin shift\n")
+
+
+def in_shell(redirected, *words, folder=ROOT):
+    """A command with its streams redirected by a shell."""
+    command = ["bash", "-c", f'exec "$@" {redirected}', "bash", READINESS, *map(str, words)]
+    return subprocess.run(command, cwd=folder, capture_output=True, stdin=subprocess.DEVNULL, check=False)
+
+
+def test_a_product_on_a_closed_standard_output_is_told():
+    """Nobody can have it: that is bad usage, and no fault of the program."""
+    done = in_shell(">&-", *PLAN)
+    assert (done.returncode, done.stderr) == (2, b"The output could not be written: standard output is closed\n")
+
+
+@pytest.mark.parametrize("redirected", [">&-", "> /dev/full"])
+def test_a_file_that_was_written_is_said_on_standard_error_where_standard_output_is_of_no_use(tmp_path, redirected):
+    """It is there, so the command is done; to type it again would be of no use."""
+    done = in_shell(redirected, "calendar", *PLAN[1:], "-o", tmp_path / "trip.ics")
+    assert (done.returncode, done.stderr) == (0, f"Wrote {tmp_path / 'trip.ics'}.\n".encode())
+    assert (tmp_path / "trip.ics").read_bytes().endswith(b"END:VCALENDAR\r\n")
+
+
+def test_a_logged_record_is_acknowledged_on_standard_error_where_standard_output_is_full(tmp_path):
+    """Else it would be typed again, and count twice."""
+    trip = tmp_path / "trip.yaml"
+    trip.write_bytes((ROOT / "sample_trips" / "high-basin.yaml").read_bytes())
+    done = in_shell("> /dev/full", "log", trip, "--at", "Trailhead camp", "--changed", "peep", *PLAN[2:])
+    assert (done.returncode, b"peep" in done.stderr) == (0, True)
+    assert (tmp_path / "trip.log.jsonl").read_bytes().count(b"\n") == 1
+
+
+def test_a_file_never_becomes_standard_output_that_was_closed(tmp_path):
+    """With all three streams closed, the file opened next would have their numbers."""
+    done = in_shell("<&- >&- 2>&-", "calendar", *PLAN[1:], "-o", tmp_path / "trip.ics")
+    assert done.returncode == 0
+    assert (tmp_path / "trip.ics").read_bytes().endswith(b"END:VCALENDAR\r\n")
+
+
+@pytest.mark.parametrize(
+    ("words", "code"), [(("plan", "-"), 2), (("new", "-"), 130), (("log", "sample_trips/high-basin.yaml"), 130)]
+)
+def test_a_closed_standard_input_is_an_empty_one(words, code):
+    """A trip that is empty is told; questions that nobody answers are broken off."""
+    done = in_shell("<&-", *words)
+    assert (done.returncode, done.stdout) == (code, b"")
+    assert b"our fault" not in done.stderr
+
+
+def test_a_reader_that_is_gone_does_not_make_an_unready_trip_ready():
+    """The code stays that of the command here, too: not ready."""
+    process = closed_pipe("check", "tests/bad_trips/arrow-too-light.yaml", "--date", "2027-08-25")
+    assert process.returncode == 1
+
+
+def test_ctrl_c_while_it_still_imports_ends_with_130():
+    """Before there is any command that could be interrupted."""
+    code = (
+        "import os, signal, sys\n"
+        "class Late:\n"
+        "    def find_spec(self, name, *_):\n"
+        "        if name == 'readiness.cli': os.kill(os.getpid(), signal.SIGINT)\n"
+        "sys.meta_path.insert(0, Late())\n"
+        "from readiness.__main__ import run\n"
+        "run()\n"
+    )
+    done = start("-c", code, command=(sys.executable,))
+    assert (done.returncode, done.stderr) == (130, b"")

@@ -210,6 +210,44 @@ def test_a_run_that_was_cut_off_goes_on_where_it_was_and_gives_the_same_bytes(wh
     assert all(path.stat().st_mtime_ns == mtime for path, mtime in before.items() if path.parent.name in kept)
 
 
+def test_a_second_run_into_the_same_folder_is_refused_and_a_killed_one_leaves_no_lock(run, tmp_path):
+    """Two at once would write one overview each over the other's; the lock goes with the process that holds it."""
+    words = ["roster", SAMPLE / "camp.yaml", "-o", tmp_path / "out", *FIXED]
+    held = (
+        "import sys, time; from pathlib import Path; from readiness.camp.ledger import Ledger\n"
+        "with Ledger(Path(sys.argv[1])) as ledger:\n"
+        "    print(ledger.open(), flush=True); time.sleep(60)\n"
+    )
+    other = subprocess.Popen([sys.executable, "-c", held, tmp_path / "out"], stdout=subprocess.PIPE)
+    assert other.stdout.readline() == b"None\n"
+    refused = run(*words)
+    assert (refused.code, refused.out) == (2, "")
+    assert refused.err.startswith(
+        f"{tmp_path / 'out'}: error[busy]: another roster is at work in this folder\n  hint: "
+    )
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["roster.lock"]
+    other.kill()
+    other.communicate()
+    assert run(*words).code == 1
+    assert run(*words).code == 1  # nor does one that has ended
+
+
+@pytest.mark.skipif(not hasattr(signal, "pthread_sigmask"), reason="this system keeps no mask of signals")
+@pytest.mark.parametrize("moment_s", [0.3, 0.45, 0.6])
+def test_ctrl_c_on_a_terminal_is_answered_by_the_parent_alone(tmp_path, moment_s):
+    """The signal goes to all processes of the group, workers that have hardly begun among them."""
+    command = [sys.executable, "-m", "readiness", "roster", str(SAMPLE / "camp.yaml"), "-o", str(tmp_path / "out")]
+    process = subprocess.Popen([*command, "--jobs", "2", *FIXED], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
+                               start_new_session=True)  # fmt: skip
+    time.sleep(moment_s)
+    os.killpg(process.pid, signal.SIGINT)
+    errors = process.communicate()[1].decode()
+    assert process.returncode in (130, 1)
+    assert "Traceback" not in errors
+    _all_gone(process.pid)
+    assert list(tmp_path.rglob(".*.part")) == []
+
+
 def _all_gone(group):
     """Wait until no worker of a killed run is left: they follow their parent."""
     deadline = time.monotonic() + 20

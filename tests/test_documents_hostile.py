@@ -162,3 +162,38 @@ def test_an_escape_beyond_unicode_is_a_problem(escape):
 def test_a_list_that_claims_to_be_text_is_no_key(key):
     """A tag does not make a list hashable."""
     assert problems_of(f"ok: 1\n? !!str {key}\n: 1\n")[0].line == 2
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a: [" + "x," * 450_000 + "x]\n",
+        "- x\n" * 240_000,
+        "".join(f"k{i}: v\n" for i in range(90_000)) + "b: [\n",
+        "? x\n" * 240_000,
+    ],
+    ids=["a line of values", "a list", "a mistake behind them", "keys alone"],
+)
+def test_a_file_of_too_many_values_is_refused_before_they_are_made(text):
+    """Half a million nodes take 150 MB and seconds; counting to the limit takes neither."""
+    began = perf_counter()
+    (problem,) = problems_of(text)
+    assert (problem.code, problem.line) == ("too-large", 1)
+    assert perf_counter() - began < 1.0
+
+
+def test_a_mistake_late_in_a_large_file_is_told_once_and_quickly():
+    """The slow reader with the better words is not asked about a megabyte."""
+    text = "a: |\n" + "  words of a long note\n" * 40_000 + "b: [1, 2\n"
+    began = perf_counter()
+    (problem,) = problems_of(text)
+    assert (problem.code, problem.hint != "") == ("syntax", True)
+    assert problem.line >= 40_002
+    assert perf_counter() - began < 1.0
+
+
+def test_prose_with_many_commas_is_no_list():
+    """Only values count, not the signs that part them elsewhere."""
+    document, problems = read_document("note: '" + "a, b: c, " * 20_000 + "'\n", "t.yaml")
+    assert problems == ()
+    assert document is not None

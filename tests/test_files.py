@@ -12,7 +12,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from readiness.files import Source, part_of, read_source, replace_parts, sha256_of, write_new
+from readiness.files import Source, part_of, read_source, replace_parts, sha256_of, write_bytes, write_new
 from readiness.problems import Problem, show
 
 LIMIT = 1_000_000
@@ -228,3 +228,52 @@ def test_a_file_that_fails_half_way_leaves_the_old_one(tmp_path):
     with pytest.raises(OSError, match="disk full"):
         replace_parts(target, parts())
     assert target.read_bytes() == b"old"
+    assert list(tmp_path.iterdir()) == [target]
+
+
+def test_ctrl_c_in_the_middle_of_a_file_leaves_the_old_one_and_nothing_else(tmp_path):
+    """An interrupt is no OSError, and leaves no temporary file either."""
+    target = tmp_path / "card.pdf"
+    target.write_bytes(b"old")
+
+    def parts():
+        yield b"half"
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        replace_parts(target, parts())
+    with pytest.raises(KeyboardInterrupt):
+        write_bytes(target, *parts())
+    assert target.read_bytes() == b"old"
+    assert list(tmp_path.iterdir()) == [target]
+
+
+@pytest.mark.parametrize("make", [os.mkfifo, Path.mkdir, lambda path: path.symlink_to("/dev/null")])
+def test_what_is_no_file_is_never_replaced_by_one(tmp_path, make):
+    """`-o /dev/null` by root would have put a file in the place of the device."""
+    make(tmp_path / "out")
+    before = (tmp_path / "out").lstat()
+    for problem in (write_bytes(tmp_path / "out", b"x"), write_new(tmp_path / "out", "x", replace=True)):
+        assert (problem.code, problem.hint != "") == ("unwritable", True)
+    assert (tmp_path / "out").lstat() == before
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+
+
+@pytest.mark.parametrize("there", [True, False])
+def test_a_link_stays_a_link_and_what_it_names_is_written(tmp_path, there):
+    """Into the folder where the file itself stands, which is not that of the link."""
+    (tmp_path / "papers").mkdir()
+    paper, link = tmp_path / "papers" / "card.pdf", tmp_path / "card.pdf"
+    if there:
+        paper.write_bytes(b"old")
+    link.symlink_to(paper)
+    assert write_bytes(link, b"new") is None
+    assert (link.is_symlink(), paper.read_bytes()) == (True, b"new")
+    assert sorted(path.name for path in tmp_path.rglob("*")) == ["card.pdf", "card.pdf", "papers"]
+
+
+def test_a_link_to_itself_is_told(tmp_path):
+    """It leads nowhere, and stays."""
+    (tmp_path / "x").symlink_to("x")
+    assert write_bytes(tmp_path / "x", b"new").code == "unwritable"
+    assert (tmp_path / "x").is_symlink()

@@ -9,20 +9,18 @@ from __future__ import annotations
 
 import os
 import stat
-import time
-from contextlib import contextmanager, suppress
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from contextlib import suppress
+from typing import TYPE_CHECKING
 
+from readiness.locking import locked
 from readiness.problems import Fault, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
     from pathlib import Path
 
-MAX_LOG_BYTES = 4_000_000
+MAX_LOG_BYTES = 1_000_000  # some 2,500 sets of six arrows, read in a second
 _PATIENCE_S = 10.0
-_LOCKED_BYTE = 1 << 40  # far beyond any log: where there are only locks on bytes, nobody reads or writes this one
 
 
 def read_bytes(path: Path) -> bytes | Problem:
@@ -64,7 +62,7 @@ def append_lines(path: Path, text: str, is_whole: Callable[[bytes], bool]) -> tu
     except (OSError, ValueError) as error:
         return (_unwritable(path, error),)
     try:
-        with _locked(handle):
+        with locked(handle, _PATIENCE_S):
             return _append(path, handle, data, is_whole)
     except TimeoutError:
         fault = Fault("busy", "another readiness holds this log", "end it, then type the command again")
@@ -134,6 +132,8 @@ def _tail(handle: int, length: int) -> bytes:
 def _set_aside(path: Path, tail: bytes) -> Problem:
     """Keep a torn line in the file beside the log, safely on the disk before it leaves the log."""
     beside = torn_path(path)
+    if beside.exists() and not beside.is_file():  # to open a pipe is to wait for its reader
+        raise OSError(0, f"{beside.name} is no regular file")
     with beside.open("ab") as kept:
         kept.write(tail + b"\n")
         kept.flush()
@@ -145,42 +145,6 @@ def _set_aside(path: Path, tail: bytes) -> Problem:
         "warning",
     )
     return fault.at(str(path), 0, 0)
-
-
-@contextmanager
-def _locked(handle: int) -> Iterator[None]:
-    """The log for one writer alone; TimeoutError where another holds it for long."""
-    lock, unlock = _lock_calls()
-    until = time.monotonic() + _PATIENCE_S
-    while True:
-        try:
-            lock(handle)
-            break
-        except (BlockingIOError, PermissionError) as error:  # what a taken lock is called here and there
-            if time.monotonic() > until:
-                raise TimeoutError from error
-            time.sleep(0.005)
-    try:
-        yield
-    finally:
-        unlock(handle)
-
-
-def _lock_calls() -> tuple[Callable[[int], object], Callable[[int], object]]:
-    """How a file is locked without waiting, and unlocked, on this system."""
-    try:
-        fcntl: Any = import_module("fcntl")
-    except ImportError:
-        msvcrt: Any = import_module("msvcrt")
-
-        def call(handle: int, mode: int) -> None:
-            os.lseek(handle, _LOCKED_BYTE, os.SEEK_SET)
-            msvcrt.locking(handle, mode, 1)
-
-        return lambda handle: call(handle, msvcrt.LK_NBLCK), lambda handle: call(handle, msvcrt.LK_UNLCK)
-    return lambda handle: fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB), lambda handle: fcntl.flock(
-        handle, fcntl.LOCK_UN
-    )
 
 
 def _sync_folder(path: Path) -> None:

@@ -7,21 +7,24 @@ adds its line to `journal.jsonl`. A line that was cut off is not counted. The ma
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Any, NamedTuple
+import os
+from contextlib import ExitStack
+from typing import TYPE_CHECKING, Any, NamedTuple, Self
 
 from readiness.camp.folders import safe_name
 from readiness.camp.overview import Row, kept_once, row_from
 from readiness.camp.papers import PAPERS
 from readiness.files import part_of, replace_parts
+from readiness.locking import locked
 from readiness.problems import Fault, Problem
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
-MANIFEST, JOURNAL = "manifest.jsonl", "journal.jsonl"
+MANIFEST, JOURNAL, LOCK = "manifest.jsonl", "journal.jsonl", "roster.lock"
 OVERVIEWS = ("overview.csv", "overview.html", "overview.pdf")
-RESERVED = (MANIFEST, JOURNAL, *OVERVIEWS)  # no client's folder may be called so
+RESERVED = (MANIFEST, JOURNAL, LOCK, *OVERVIEWS)  # no client's folder may be called so
 
 
 class Entry(NamedTuple):
@@ -37,24 +40,47 @@ class Entry(NamedTuple):
 
 
 class Ledger:
-    """The manifest and the journal of one output folder."""
+    """The manifest and the journal of one output folder; from `open` to the end of `with` no other run is at it."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.entries: dict[str, Entry] = {}
         self.begun: set[str] = set()  # folders that an earlier run began
         self.changed = True  # whether the manifest has to be written anew
+        self._held = ExitStack()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._held.close()
 
     def open(self) -> Fault | None:
-        """Read what is there; a folder with files of someone else's is refused."""
+        """Read what is there; a folder with files of someone else's, or that another run is at, is refused."""
         self.folder.mkdir(parents=True, exist_ok=True)
         ours = any((self.folder / name).is_file() for name in (MANIFEST, JOURNAL))
-        if not ours and any(self.folder.iterdir()):
+        if not ours and any(path.name != LOCK for path in self.folder.iterdir()):
             return Fault("exists", "there are files here that no roster made", "name a new folder, or an empty one")
+        if not self._lock():
+            hint = "let it end, then type the command again; or name another folder"
+            return Fault("busy", "another roster is at work in this folder", hint)
         self._read(MANIFEST)
         self._read(JOURNAL)
         self.changed = not ours or (self.folder / JOURNAL).is_file()
         return None
+
+    def _lock(self) -> bool:
+        """Take the folder, or tell that another run has it. The lock goes with the process; its empty file stays."""
+        flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+        handle = os.open(self.folder / LOCK, flags, 0o644)
+        self._held.callback(os.close, handle)
+        try:
+            self._held.enter_context(locked(handle, 0.0))
+        except TimeoutError:
+            return False
+        except OSError:  # a network drive that knows no locks: better without than not at all
+            return True
+        return True
 
     def follow(self, prints: Mapping[str, str]) -> None:
         """Find clients (source -> hash of their text) whose row of a table has moved, and name them by its new place.

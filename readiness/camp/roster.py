@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from contextlib import contextmanager
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -150,7 +151,8 @@ def _results(
         try:
             running: set[Future[list[tuple[str, Entry]]]] = set()
             while True:
-                running |= {pool.submit(_work, chunk) for chunk in islice(waiting, 2 * jobs - len(running))}
+                with _without_interrupts():  # the first call starts the workers, who are never to see a Ctrl-C
+                    running |= {pool.submit(_work, chunk) for chunk in islice(waiting, 2 * jobs - len(running))}
                 if not running:
                     return
                 done, running = wait(running, return_when=FIRST_COMPLETED)
@@ -158,6 +160,19 @@ def _results(
         except BaseException:
             pool.shutdown(wait=True, cancel_futures=True)
             raise
+
+
+@contextmanager
+def _without_interrupts() -> Iterator[None]:
+    """Ctrl-C waits until the end of this; a process that is started here is never interrupted by one."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 _SHARED: dict[str, tuple[Setting, Path]] = {}  # of a worker process: set once when it starts

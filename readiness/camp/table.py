@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 MAX_TABLE_BYTES = 16_000_000
 MAX_ROWS = 100_000
 MAX_COLUMNS = 2_000
+_LONGEST_ROW = 1_000_000  # characters: more than a client's own file may have
+_LINE = re.compile(r"[^\r\n]+(?:\r\n?|\n)?|\r\n?|\n")
 _OWN = "#"  # a column of the outfitter's own
 _MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")  # byte order marks of UTF-8 and UTF-16
 
@@ -163,16 +166,36 @@ def _below_sep(text: str) -> tuple[str, int]:
 
 def _records(text: str, delimiter: str, skipped: int) -> Iterator[tuple[int, list[str]]]:
     """Each record with its row number."""
-    for number, record in enumerate(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True), 1):
+    lines = _Lines(text)
+    for number, record in enumerate(csv.reader(lines, delimiter=delimiter, strict=True), 1):
         yield number + skipped, record
+        lines.taken = 0
         if number > MAX_ROWS:
             return
+
+
+class _Lines:
+    """The lines of a table, for the reader of rows; a row that never ends is cut off before it takes the memory."""
+
+    def __init__(self, text: str) -> None:
+        self._found = _LINE.finditer(text)
+        self.taken = 0  # characters of the row under way
+
+    def __iter__(self) -> Iterator[str]:
+        return self
+
+    def __next__(self) -> str:
+        line = next(self._found)[0]
+        self.taken += len(line)
+        if self.taken > _LONGEST_ROW:
+            raise csv.Error(f"a row is longer than {_LONGEST_ROW:,} characters")
+        return line
 
 
 def _fit(text: str, delimiter: str) -> tuple[int, int]:
     """How many cells of the header are columns, and how many cells there are."""
     try:
-        header = next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), [])
+        header = next(csv.reader(_Lines(text), delimiter=delimiter), [])
     except csv.Error:
         return 0, 0
     known = sum(isinstance(column_of(cell), Column) for cell in header[:MAX_COLUMNS] if cell.strip())

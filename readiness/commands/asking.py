@@ -22,6 +22,8 @@ FIRST_BARE_SHAFT = (
     "at a broad butt with a backstop, nobody forward."
 )
 
+_LONGEST = 1_000  # characters of an answer; a paste gone wrong is not worked through, nor read back
+
 
 def asked(plan: Plan, log: Log, typed: Typed) -> Typed:
     """The options completed by asking. At a stop step that fails the questions end.
@@ -167,6 +169,9 @@ def _until_right(words: str, check: Callable[[str], str | Fault], given: str = "
             raise click.Abort from end
         except UnicodeDecodeError:
             _say("  this is no text: type it anew")
+            continue
+        if len(answer) > _LONGEST:
+            _say(f"  this is longer than {_LONGEST} characters: type it anew")
             continue
         found = check(answer)
         if not isinstance(found, Fault):

@@ -9,7 +9,7 @@ import click
 
 from readiness.commands.options import checklists_option, formats, today_option, trip_argument
 from readiness.commands.reading import planned
-from readiness.terminal import DONE, NOT_READY, finish, give_up, say
+from readiness.terminal import DONE, NOT_READY, confirm, finish, give_up, say
 
 if TYPE_CHECKING:
     from datetime import date
@@ -18,7 +18,11 @@ if TYPE_CHECKING:
 @click.command("calendar")
 @trip_argument
 @click.option(
-    "-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="The .ics file; the screen if left out."
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path, allow_dash=True),
+    metavar="FILE",
+    help="The .ics file; the screen if left out, or -.",
 )
 @formats("ics", "json")
 @checklists_option
@@ -31,11 +35,11 @@ def calendar(trip_file: str, output: Path | None, form: str, checklists: tuple[P
 
     made, _, broken = planned(trip_file, today, None, 12, checklists)
     text = to_json(calendar_data(made)) if form == "json" else to_ics(made).decode("utf-8")
-    if output is None:
+    if output is None or str(output) == "-":
         say(text)
         finish(NOT_READY if broken else DONE)
     problem = write_new(output, text, replace=True)
     if problem:
         give_up([problem])
-    say(f"Wrote {output}.\n")
+    confirm(f"Wrote {output}.\n")
     finish(NOT_READY if broken else DONE)

@@ -16,7 +16,7 @@ from readiness.commands.options import (
     units_option,
 )
 from readiness.commands.reading import planned
-from readiness.terminal import DONE, NOT_READY, finish, give_up, say
+from readiness.terminal import DONE, NOT_READY, confirm, finish, give_up, say
 
 if TYPE_CHECKING:
     from datetime import date
@@ -72,4 +72,4 @@ def _write(text: str, output: Path | None) -> None:
     problem = write_new(output, text, replace=True)
     if problem:
         give_up([problem])
-    say(f"Wrote {output}.\n")
+    confirm(f"Wrote {output}.\n")

@@ -9,7 +9,7 @@ import click
 
 from readiness.commands.options import checklists_option, formats, today_option, trip_argument
 from readiness.commands.reading import load, planned
-from readiness.terminal import DONE, NOT_READY, complain, finish, give_up, say, say_page
+from readiness.terminal import DONE, NOT_READY, complain, confirm, finish, give_up, page_text, say, say_page
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -217,7 +217,7 @@ class _Call:
             more: dict[str, Any] = {} if known is None else {"known": known}
             more |= {"taken_for": [taken_for(what) for what in changes]} if changes else {}
             more |= {"failed": [{"step": step.id, "stop": step.stop, "if_not": step.if_not} for step in failed]}
-            say(to_json(written_data(self._trip.name, entries, problems, **more)))
+            confirm(to_json(written_data(self._trip.name, entries, problems, **more)))
         else:
             lines = list(written_lines(entries, undone))
             lines += [taken_for(what) for what in changes if is_known(what)]
@@ -232,8 +232,8 @@ class _Call:
         from readiness.problems import printable
 
         if self._form == "text":
-            say("".join(f"{printable(line)}\n" for line in lines))
+            confirm("".join(f"{printable(line)}\n" for line in lines))
         else:
             from readiness.render.elements import Listing
 
-            say_page((Listing(tuple(lines)),), self._form)
+            confirm(page_text((Listing(tuple(lines)),), self._form))

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from readiness.commands.options import formats, today_option
-from readiness.terminal import give_up, say
+from readiness.terminal import confirm, give_up, say
 
 
 @click.command("new")
@@ -38,9 +38,9 @@ def new(path: str, defaults: bool, force: bool, form: str, today: date | None) -
     if form == "json":
         from readiness.render.data import to_json
 
-        say(to_json({"written": path, "next": ["check", "plan"]}))
+        confirm(to_json({"written": path, "next": ["check", "plan"]}))
     else:
-        say(f"Wrote {path}. Change what is not yours, then: readiness check {path}\n")
+        confirm(f"Wrote {path}. Change what is not yours, then: readiness check {path}\n")
 
 
 def _ask(answers: dict[str, str]) -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from readiness.terminal import give_up, say, say_bytes
+from readiness.terminal import confirm, give_up, say_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,7 +62,7 @@ def write_pages(output: Path, pages: bytes | Sequence[bytes]) -> None:
         problem = write_bytes(name, page)
         if problem:
             give_up([problem])
-    say("".join(f"Wrote {name}.\n" for name in names))
+    confirm("".join(f"Wrote {name}.\n" for name in names))
 
 
 def no_glyph_problem(file: str, missing: Sequence[str]) -> Problem:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from readiness.commands.options import checklists_option, formats, today_option
-from readiness.terminal import BAD_INPUT, DONE, NOT_READY, complain, finish, give_up, say, say_page
+from readiness.terminal import DONE, NOT_READY, complain, finish, give_up, say, say_page
 
 if TYPE_CHECKING:
     from readiness.camp.clients import Clients
@@ -59,24 +59,25 @@ def roster(
     gc.enable()  # __main__ switched it off for a short process; this one may see thousands of clients
     from readiness.camp.ledger import Ledger
     from readiness.camp.roster import prepare, rows_of
-    from readiness.problems import has_errors
+    from readiness.problems import Fault, has_errors
 
     setting, told, clients = _opened(camp_file, checklists, today or date.today())
-    ledger = Ledger(output)
     try:
-        fault = ledger.open()
-        if fault:
-            give_up([fault.at(str(output), 0, 0)])
-        collection = _collect(inbox, setting, clients, ledger)
-        planned = prepare(setting, clients.clients, ledger)
-        _make(setting, planned, ledger, jobs or _cores())
-        rows, problems = rows_of(planned, ledger)
-        overview = _overview(setting, rows, clients.dialect)
-        _write(output, overview)
-        ledger.close([client.name for client in clients.clients])
+        with Ledger(output) as ledger:
+            fault = ledger.open()
+            if fault:
+                give_up([fault.at(str(output), 0, 0)])
+            collection = _collect(inbox, setting, clients, ledger)
+            planned = prepare(setting, clients.clients, ledger)
+            _make(setting, planned, ledger, jobs or _cores())
+            rows, problems = rows_of(planned, ledger)
+            overview = _overview(setting, rows, clients.dialect)
+            _write(output, overview)
+            ledger.close([client.name for client in clients.clients])
     except OSError as error:
-        click.echo(f"{output}: cannot be written: {error.strerror or error}", err=True)
-        finish(BAD_INPUT)
+        hint = "make room or check the rights, then type it again: what is done is not done again"
+        fault = Fault("unwritable", f"cannot be written: {error.strerror or error}", hint)
+        give_up([fault.at(str(output), 0, 0)])
     problems = (*problems, *(collection.problems if collection else ()))
     _tell(overview, collection, (*told, *problems), form)
     settled = all(row.status == "ready" for row in rows) and not has_errors(problems)

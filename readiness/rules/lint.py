@@ -9,6 +9,7 @@ from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
 from readiness.packing import plain
+from readiness.patterns import LONGEST
 from readiness.problems import Fault, Problem, closest, sort_and_dedupe
 from readiness.rules.craft import craft_findings
 from readiness.rules.facts import FACTS, PLACEHOLDERS
@@ -41,6 +42,8 @@ def pack_schema() -> dict[str, Any]:
             if fact.kind == "count":
                 schema["$defs"]["need"]["properties"]["per"]["enum"].append(fact.name)
             examples[fact.name] = {"type": {"number": "number", "flag": "boolean", "text": "string"}[kind]}
+            if kind == "text":
+                examples[fact.name]["maxLength"] = LONGEST
     return schema
 
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from readiness.documents import MAX_BYTES, Document, read_document
+from readiness.documents import Document, read_document
+from readiness.files import read_source
 from readiness.problems import Fault, Problem
 from readiness.stages import KEYS as STAGES
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
 
+_CHECK = "check the path and the file"
 _BUILT_IN = "built-in checklists/"  # how messages name the packs that ship
 BAGS = ("body", "cabin", "checked", "vehicle")
 # One sweep of hand and eye over the bow, held upright: where a step may say that it is.
@@ -255,14 +257,14 @@ def _read_all(
     packs: list[Pack] = []
     problems: list[Problem] = []
     for source, name in sources:
-        try:
-            if isinstance(source, Path) and source.stat().st_size > MAX_BYTES:
-                raise ValueError(f"over {MAX_BYTES:,} bytes, so it was not read")
-            data = source.read_bytes()
-            pack, found = read_pack(data.decode("utf-8-sig"), name)
-        except (OSError, ValueError) as error:
-            pack, found = None, (_unreadable(name, error),)
-        problems.extend(found)
+        read = read_source(str(source)) if isinstance(source, Path) else source.read_text(encoding="utf-8")
+        if isinstance(read, Problem):
+            hint = _CHECK if read.code == "unreadable" else read.hint
+            pack = None
+            problems.append(read._replace(file=name, hint=hint))
+        else:
+            pack, found = read_pack(read if isinstance(read, str) else read.text, name)
+            problems.extend(found)
         if pack is not None:
             packs.append(pack)
     return tuple(packs), tuple(problems)
@@ -270,4 +272,4 @@ def _read_all(
 
 def _unreadable(name: str, error: Exception) -> Problem:
     reason = getattr(error, "strerror", None) or str(error)
-    return Fault("unreadable", f"cannot be read: {reason}", "check the path and the file").at(name, 0, 0)
+    return Fault("unreadable", f"cannot be read: {reason}", _CHECK).at(name, 0, 0)

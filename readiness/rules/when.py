@@ -7,7 +7,6 @@ never true or false, unless the other branches decide.
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
@@ -132,6 +131,12 @@ def _same(value: Any, limit: Any) -> bool:
     return isinstance(value, bool) == isinstance(limit, bool) and value == limit
 
 
+def _found(value: Any, limit: Any) -> bool:
+    from readiness.patterns import found
+
+    return found(limit, value)
+
+
 _KEYWORDS: dict[str, tuple[Callable[[Any, Any], bool], str]] = {
     "const": (_same, ""),
     "enum": (lambda value, limit: any(_same(value, one) for one in limit), ""),
@@ -139,5 +144,5 @@ _KEYWORDS: dict[str, tuple[Callable[[Any, Any], bool], str]] = {
     "maximum": (lambda value, limit: value <= limit, "at most "),
     "exclusiveMinimum": (lambda value, limit: value > limit, "more than "),
     "exclusiveMaximum": (lambda value, limit: value < limit, "less than "),
-    "pattern": (lambda value, limit: re.search(limit, value) is not None, "like "),
+    "pattern": (_found, "like "),
 }

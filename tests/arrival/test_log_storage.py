@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from readiness import locking
 from readiness.arrival import storage
 from readiness.arrival.lines import to_line
 from readiness.arrival.log import append, read_log, read_log_file
@@ -31,6 +32,7 @@ for number in range(first, first + count):
 KILLER = """
 import os, random, select, signal, sys, time
 from pathlib import Path
+from readiness import locking
 from readiness.arrival import storage
 from readiness.arrival.log import append
 
@@ -242,7 +244,7 @@ def test_without_fcntl_a_byte_beyond_the_log_is_locked(entry, a_log, monkeypatch
             raise ImportError(name)
         return other
 
-    monkeypatch.setattr(storage, "import_module", found)
+    monkeypatch.setattr(locking, "import_module", found)
     path = a_log(entry())
     assert append(path, [entry("change", 2)]) == ()
     assert other.calls == [(2, 1, True), (2, 1, True), (0, 1, True)]
@@ -263,6 +265,16 @@ def test_a_pipe_in_the_place_of_a_log_is_not_waited_for(entry, tmp_path):
     os.mkfifo(path)
     assert [p.code for p in read_log(path)[1]] == ["unreadable"]
     assert [p.code for p in append(path, [entry()])] == ["unwritable"]
+
+
+def test_a_pipe_in_the_place_of_the_torn_lines_is_not_waited_for(entry, tmp_path):
+    """The torn line stays where it is, and nothing is written behind it."""
+    path = tmp_path / "trip.log.jsonl"
+    path.write_bytes(b'{"record": "sho')
+    os.mkfifo(storage.torn_path(path))
+    (problem,) = append(path, [entry()])
+    assert (problem.code, "trip.log.torn is no regular file" in problem.message) == ("unwritable", True)
+    assert path.read_bytes() == b'{"record": "sho'
 
 
 def test_a_log_of_one_long_unfinished_line_is_set_aside_whole(entry, tmp_path):

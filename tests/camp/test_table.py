@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import tracemalloc
 
 import pytest
 import yaml
@@ -291,3 +292,20 @@ def test_the_empty_table_is_one_header_that_is_read(run):
         "bow.draw_weight*: peak draw weight, measured; such as 66 lb"
         in run("schema", "clients", "--format", "text").out
     )
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["hunter.id" + ",ab" * 3_000_000, "hunter.id\nc1" + ",ab" * 3_000_000, "hunter.id\n" + '"a\n",' * 2_000_000],
+    ids=["header", "row", "row over many lines"],
+)
+def test_a_row_without_end_is_refused_before_it_takes_the_memory(text):
+    """Five million cells take half a gigabyte as soon as they are a row; a quote that never ends is mostly why."""
+    tracemalloc.start()
+    table = read_table(text.encode(), "clients.csv")
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert [problem.code for problem in table.problems] == ["not-csv"]
+    assert "longer than 1,000,000 characters" in table.problems[0].message
+    assert "quotes" in table.problems[0].hint
+    assert peak < 100_000_000

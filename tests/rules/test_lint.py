@@ -153,7 +153,8 @@ def test_the_published_schema_says_what_each_fact_is_and_of_which_type_its_examp
     for name, example in schema["facts"]["properties"].items():
         fact = FACTS[name]
         assert schema["condition"]["properties"][name]["description"] == fact.about
-        assert example == {"type": {"flag": "boolean", "text": "string"}.get(fact.kind, "number")}
+        kind = {"flag": "boolean", "text": "string"}.get(fact.kind, "number")
+        assert example == {"type": kind, **({"maxLength": 60} if kind == "string" else {})}
 
 
 def test_a_pattern_that_can_be_read_is_run(a_pack):

@@ -1,5 +1,6 @@
 """Rule packs as files: what is broken is named with its line, and everything else is kept."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -127,7 +128,7 @@ def test_files_that_cannot_be_read_are_named_and_the_others_are_kept(tmp_path):
     (tmp_path / "sound.yaml").write_text(SOUND, encoding="utf-8")
     packs, problems = packs_at(tmp_path)
     assert [pack.name for pack in packs] == ["river"]
-    assert {(Path(p.file).name, p.code) for p in problems} == {("big.yaml", "unreadable"), ("latin.yaml", "unreadable")}
+    assert {(Path(p.file).name, p.code) for p in problems} == {("big.yaml", "too-large"), ("latin.yaml", "not-utf8")}
     assert "1,000,000" in next(p.message for p in problems if "big" in p.file)
 
 
@@ -359,11 +360,18 @@ def test_files_that_cannot_be_read_say_why_and_what_to_do(tmp_path):
     empty.mkdir()
     told = {path: packs_at(path)[1] for path in (big, latin, empty, tmp_path / "gone.yaml")}
     assert [(p.message, p.hint, p.line, p.column, p.file) for found in told.values() for p in found] == [
-        ("cannot be read: over 1,000,000 bytes, so it was not read", WAY, 0, 0, str(big)),
-        (
-            "cannot be read: 'utf-8' codec can't decode byte 0xe4 in position 6: invalid continuation byte",
-            *(WAY, 0, 0, str(latin)),
-        ),
+        ("over 1,000,000 bytes, so it was not read", "a file of this kind is a few pages", 0, 0, str(big)),
+        ("this is not UTF-8 text from here on", "save the file as UTF-8", 1, 7, str(latin)),
         ("no .yaml file here", "a rule pack is a .yaml file", 0, 0, str(empty)),
         ("cannot be read: No such file or directory", WAY, 0, 0, str(tmp_path / "gone.yaml")),
     ]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_pipe_or_an_endless_device_in_the_place_of_a_pack_is_not_read(tmp_path):
+    """Either would be waited for, or read, for ever."""
+    os.mkfifo(tmp_path / "pipe.yaml")
+    (tmp_path / "zeros.yaml").symlink_to("/dev/zero")
+    for name in ("pipe.yaml", "zeros.yaml"):
+        _, (problem,) = packs_at(tmp_path / name)
+        assert (problem.code, problem.message) == ("unreadable", "this is no regular file")
