@@ -210,25 +210,13 @@ def exact(quantity: Quantity, dimension: str) -> Fraction:
     """
     from fractions import Fraction
 
-    inch, pound, g0 = Fraction("0.0254"), Fraction("0.45359237"), Fraction("9.80665")
-    one = Fraction(1)
-    factors: dict[str, dict[str, Fraction]] = {
-        "length": {
-            "ft": 12 * inch,
-            "yd": 36 * inch,
-            "in": inch,
-            "m": one,
-            "cm": Fraction("0.01"),
-            "mm": Fraction("0.001"),
-        },
-        "mass": {"gr": pound / 7000, "g": Fraction("0.001"), "kg": one, "lb": pound, "oz": pound / 16},
-        "force": {"lb": pound * g0, "N": one, "kgf": g0},
-        "ratio": {"%": Fraction("0.01")},
-    }
+    # Every factor of these dimensions is by definition a decimal number of at most 14 digits (the longest is the
+    # pound-force), so the 15 digits that a float keeps are the factor itself.
+    factor = Fraction(f"{_UNITS[dimension][quantity.unit][0]:.15g}")
     text = quantity.number.replace("−", "-").replace(",", "")
     sign = -1 if text.startswith("-") else 1
     number = sum((Fraction(part) for part in text.lstrip("+-").split()), Fraction(0))
-    return sign * number * factors[dimension][quantity.unit]
+    return sign * number * factor
 
 
 def units_of(dimension: str) -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """Text with a unit to SI and back: factors against pint, and what every mistake is called."""
 
+from fractions import Fraction
 from math import copysign, isclose, pi
 
 import pint
@@ -12,6 +13,7 @@ from readiness.showing import SHOWN_KINDS, shown, shown_unit
 from readiness.units import (
     DIMENSIONS,
     Quantity,
+    exact,
     from_unit,
     other_readings,
     read_quantity,
@@ -21,6 +23,7 @@ from readiness.units import (
 )
 
 PINT = pint.UnitRegistry()
+EXACT_PINT = pint.UnitRegistry(non_int_type=Fraction)
 
 # Our dimension -> the SI unit pint shall convert to, and pint's name for each of our units.
 PINT_NAMES = {
@@ -72,6 +75,13 @@ def test_every_unit_has_the_factor_that_pint_has(dimension, unit):
         assert from_unit(value, dimension, unit) == pytest.approx(
             by_pint(value, dimension, unit), rel=tolerance(unit), abs=1e-10
         )
+
+
+@pytest.mark.parametrize(("dimension", "unit"), [u for u in EVERY_UNIT if u[0] in ("length", "mass", "force", "ratio")])
+def test_a_requirement_can_be_written_in_every_unit_as_an_exact_fraction(dimension, unit):
+    """One of each unit is in SI, to the last digit, the fraction that pint has."""
+    si, names = PINT_NAMES[dimension]
+    assert exact(Quantity(0.0, "1", unit), dimension) == EXACT_PINT.Quantity(Fraction(1), names[unit]).to(si).magnitude
 
 
 @pytest.mark.parametrize(
