@@ -82,6 +82,17 @@ def test_checklists_adds_a_pack_and_may_be_given_again(run, a_file):
     assert run("plan", HIGH, *DATE, "--checklists", first.parent).out.count("Sand in the cams  (") == 2
 
 
+def test_a_mistake_in_one_of_several_packs_is_told_once(run, a_file):
+    """However many folders are named after it."""
+    bad = a_file("river.yaml", RIVER_PACK.replace("stage: arrival", "stage: arival"))
+    good = a_file("lake.yaml", RIVER_PACK.replace("RIV-010", "LAK-010").replace("river", "lake"))
+    told = [
+        run("plan", HIGH, *DATE, *packs).err
+        for packs in (("--checklists", bad), ("--checklists", bad, "--checklists", good))
+    ]
+    assert [err.count("error[bad-choice]") for err in told] == [1, 1]
+
+
 def test_stage_prints_one_stage_only(run):
     """Its cautions and steps, without the answer and the tables."""
     ran = run("plan", HIGH, *DATE, "--stage", "morning")

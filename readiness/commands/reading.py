@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, cast
 from readiness.terminal import complain, give_up
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
     from pathlib import Path
 
     from readiness.files import Source
@@ -61,7 +60,7 @@ def planned(
     return made, warnings, bool(problems or failed)
 
 
-def _packs(directories: Iterable[Path]) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
+def _packs(directories: tuple[Path, ...]) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:
     from readiness.rules.packs import built_in_packs, packs_at
 
     packs, problems = built_in_packs()
@@ -70,6 +69,7 @@ def _packs(directories: Iterable[Path]) -> tuple[tuple[Pack, ...], tuple[Problem
         if not more:
             give_up(unreadable)
         packs, problems = (*packs, *more), (*problems, *unreadable)
+    if directories:
         from readiness.rules.lint import lint_packs
 
         problems = (*problems, *lint_packs(packs))
