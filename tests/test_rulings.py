@@ -7,8 +7,9 @@ from made_up import FIXED, MECHANICAL, POINT
 
 from readiness.problems import Fault
 from readiness.rulings import rulings
-from readiness.topics import read_rule
+from readiness.topics import TOPICS, read_rule, rule_forms
 from readiness.trip.load import load_trip
+from readiness.trip.validate import trip_schema
 
 TODAY = date(2027, 9, 6)
 YES, NO, UNKNOWN = "meets", "does not meet", "cannot tell"
@@ -192,6 +193,19 @@ def test_the_hint_for_a_bad_number_names_a_comparison_that_the_topic_has():
     fault = read_rule("sight magnification", "at most 1x")
     assert isinstance(fault, Fault)
     assert "at most" in fault.hint
+
+
+def test_the_trip_format_knows_the_topics_that_can_be_judged():
+    """A topic that stands in one of the two lists alone would end `check`, or be refused as unknown."""
+    schema = trip_schema()["properties"]["requirements"]["items"]["properties"]
+    assert schema["topic"]["enum"] == list(TOPICS)
+
+
+@pytest.mark.parametrize(("topic", "form"), [(topic, form) for topic, forms in rule_forms() for form in forms])
+def test_every_form_of_every_topic_has_an_answer(invented, topic, form):
+    """What `schema trip` says that a rule may be is judged against gear, not only read."""
+    first = dict(rule_forms())[topic][0]
+    assert judge(invented, topic, form.replace("...", first))[0] in (YES, NO, UNKNOWN)
 
 
 def test_a_limit_below_nothing_is_no_rule():
