@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from readiness.pinshift import PinForecast
     from readiness.units import UnitSystem
 
-# Worst first: where the cases of one place disagree, the pin gets the one that asks for most care.
-_EXACT_ARROWS = 20
+_EXACT_ARROWS = 20  # more are told rounded up to tens
 _SMALLEST = {"imperial": 0.0254, "metric": 0.01}  # the unit of an offset on the page, [m]
+# Worst first: where the cases of one place disagree, the pin gets the one that asks for most care.
 CARE = ("cannot tell", "move", "confirm", "leave")
 
 

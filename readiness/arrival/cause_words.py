@@ -32,9 +32,6 @@ if TYPE_CHECKING:
     from readiness.arrival.evidence import Pattern
     from readiness.units import UnitSystem
 
-_UNTOLD = (
-    "nothing shot here can be compared with a recorded group, so this is what one would say before the first arrow"
-)
 NAMES = {
     NOTHING: "nothing moved",
     AIR: "the air",

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from readiness.arrival.answers import reading_of
 from readiness.arrival.changes import is_of_sight, is_sight_moved
 from readiness.arrival.records import Change, ShotSet, StepAnswer
+from readiness.groups import SAME_DISTANCE_M
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from datetime import date
 
-from readiness.arrival.records import Log, Shot
-from readiness.groups import SAME_DISTANCE_M
+    from readiness.arrival.records import Log, Shot
 
 
 class Group(NamedTuple):

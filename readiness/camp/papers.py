@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 
 class PaperData(NamedTuple):
-    """What papers are made of: a client's plan, its camp_words what the camp says, and what stands on the card."""
+    """What papers are made of: a client's plan, with what the camp says, and what stands on the card."""
 
     plan: Plan
     card: dict[str, Any]
