@@ -17,6 +17,7 @@ from math import log, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.flight import drag_constant_per_m
+from readiness.linear import dot
 from readiness.quantiles import chi2_quantile
 from readiness.sighting import Shooter, aim_slope
 
@@ -273,17 +274,17 @@ class _Fit(NamedTuple):
         by_speed, by_drag = self.slopes(speed, drag)
         weight = 1.0 / self.mark_sd_m**2
         return (
-            weight * _dot(by_speed, by_speed) + 1.0 / self.prior.speed_variance,
-            weight * _dot(by_speed, by_drag),
-            weight * _dot(by_drag, by_drag) + 1.0 / self.prior.drag_variance,
+            weight * dot(by_speed, by_speed) + 1.0 / self.prior.speed_variance,
+            weight * dot(by_speed, by_drag),
+            weight * dot(by_drag, by_drag) + 1.0 / self.prior.drag_variance,
         )
 
     def step(self, speed: float, drag: float) -> tuple[float, float]:
         """One Gauss-Newton step."""
         by_speed, by_drag = self.slopes(speed, drag)
         miss, weight, prior = self.misses(speed, drag), 1.0 / self.mark_sd_m**2, self.prior
-        pull_v = weight * _dot(by_speed, miss) + (prior.speed_m_s - speed) / prior.speed_variance
-        pull_c = weight * _dot(by_drag, miss) + (prior.drag_coefficient - drag) / prior.drag_variance
+        pull_v = weight * dot(by_speed, miss) + (prior.speed_m_s - speed) / prior.speed_variance
+        pull_c = weight * dot(by_drag, miss) + (prior.drag_coefficient - drag) / prior.drag_variance
         a, b, c = self.information(speed, drag)
         determinant = a * c - b * b
         return (c * pull_v - b * pull_c) / determinant, (a * pull_c - b * pull_v) / determinant
@@ -292,7 +293,7 @@ class _Fit(NamedTuple):
         """Chi-squared of the marks and of what was known before."""
         miss, prior = self.misses(speed, drag), self.prior
         return (
-            _dot(miss, miss) / self.mark_sd_m**2
+            dot(miss, miss) / self.mark_sd_m**2
             + (speed - prior.speed_m_s) ** 2 / prior.speed_variance
             + (drag - prior.drag_coefficient) ** 2 / prior.drag_variance
         )
@@ -302,7 +303,3 @@ def _centred(values: list[float]) -> list[float]:
     """Values less their mean."""
     mean = sum(values) / len(values)
     return [value - mean for value in values]
-
-
-def _dot(a: list[float], b: list[float]) -> float:
-    return sum(x * y for x, y in zip(a, b, strict=True))

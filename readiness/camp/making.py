@@ -11,6 +11,7 @@ from readiness.camp.model import words_of
 from readiness.camp.overview import Row, bad_row, row_of
 from readiness.camp.papers import PAPERS, paper_data_of, unprintable
 from readiness.camp.returned import returned_of
+from readiness.forecast import DEFAULT_ARROWS
 from readiness.plan import make_plan
 from readiness.problems import Fault, Problem
 
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from readiness.units import UnitSystem
 
 EMPTY_LOG = LogFile((), ())
-ARROWS = 12  # that a client can shoot at camp before dark, as in `readiness plan`
 
 
 class Setting(NamedTuple):
@@ -116,7 +116,7 @@ def _begun(
         setting.packs,
         today=setting.today,
         units=cast("UnitSystem", loaded.trip.units),
-        arrows=ARROWS,
+        arrows=DEFAULT_ARROWS,
         trip_sha256=fingerprint,
     )
     plan = plan._replace(camp_words=words_of(setting.camp))

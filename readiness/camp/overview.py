@@ -5,6 +5,7 @@ from __future__ import annotations
 from sys import intern
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from readiness.answer import CARE
 from readiness.camp.returned import Returned
 from readiness.packing import plain
 from readiness.readying import readiness_of
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 
 BAD_FILE, NOT_READY, CANNOT_TELL, READY = "bad file", "not ready", "cannot tell", "ready"
 STATUSES = (BAD_FILE, NOT_READY, CANNOT_TELL, READY)  # worst first
-_ADVICE = ("cannot tell", "move", "confirm", "leave")  # most careful first
 # What leaves readiness open where nothing is known to be wrong: a gap of the file, or a warning about its reference.
 _OPEN_GAPS = ("gear", "reference.groups", "reference.bare_shaft")
 _OPEN_WARNINGS = ("stale-reference", "undated-reference", "trip-past")
@@ -143,7 +143,7 @@ def row_of(
         limit_there_yd=None if limit is None else round(to_unit(limit, "length", "yd"), 1),
         limit="cannot tell" if limit is None else shown(limit, "distance", plan.units),
         far_pin=shown(far, "distance", plan.units),
-        far_advice=min(advice, key=_ADVICE.index),
+        far_advice=min(advice, key=CARE.index),
         updated=_newest(plan),
         returned=came.on,
         verified=came.verified,
