@@ -46,11 +46,17 @@ def test_only_the_command_line_prints_or_exits():
 
 def test_physics_imports_nothing_but_arithmetic_and_itself():
     """air, flight, sighting, groups, calibration, quantiles and linear are pure: no file, no clock, no third party."""
-    allowed = {"__future__", "functools", "math", "typing", "collections.abc", "readiness"}
-    for name in (*PHYSICS, "quantiles", "linear"):
-        for node in ast.walk(_tree(PACKAGE / f"{name}.py")):
-            if isinstance(node, ast.ImportFrom):
-                assert node.module in allowed or node.module.split(".")[0] == "readiness", f"{name}: {node.module}"
+    pure = (*PHYSICS, "quantiles", "linear")
+    allowed = {"__future__", "functools", "math", "typing", "collections.abc", *(f"readiness.{name}" for name in pure)}
+    for name in pure:
+        tree = _tree(PACKAGE / f"{name}.py")
+        for_types = [
+            node for node in tree.body if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)
+        ]
+        unseen = {inner for block in for_types for inner in ast.walk(block)}
+        for node in set(ast.walk(tree)) - unseen:
+            assert not isinstance(node, ast.Import), f"{name}: {ast.unparse(node)}"
+            assert not isinstance(node, ast.ImportFrom) or node.module in allowed, f"{name}: {node.module}"
 
 
 def test_functions_are_about_25_lines_at_the_90th_percentile():
