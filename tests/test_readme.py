@@ -7,10 +7,12 @@ import subprocess
 import sys
 import sysconfig
 from datetime import date
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
+from readiness.cli import COMMANDS
 from readiness.rules.lint import lint_packs
 from readiness.rules.packs import read_pack
 from readiness.trip.load import load_trip
@@ -106,6 +108,24 @@ def test_every_command_is_in_the_table_and_has_help():
         assert f"`readiness {command}" in README
         help_text = subprocess.run([READINESS, command, "--help"], capture_output=True, text=True, check=True).stdout
         assert len(help_text.split("Usage:")[1].split("\n\n")[1].strip()) > 20
+
+
+@pytest.mark.parametrize(
+    ("told", "option"),
+    [("--units imperial", "--units"), ("--arrows 20", "--arrows"), ("--checklists DIR", "--checklists")],
+)
+def test_an_option_of_some_commands_is_told_of_all_that_have_it(told, option):
+    """The sentence that names the option lists the commands whose help has it, and no other."""
+    prose = README.split("Each takes `--format`")[1].split("| exit code |")[0]
+    sentence = next(part for part in prose.replace("\n", " ").split(". ") if f"`{told}`" in part)
+    listed = re.findall(r"`([a-z-]+)`", sentence.split(" take ")[0])
+    commands = {
+        name: getattr(import_module(f"readiness.commands.{name.replace('-', '_')}"), name.replace("-", "_"))
+        for name in COMMANDS
+    }
+    assert sorted(listed) == sorted(
+        name for name, command in commands.items() if any(option in parameter.opts for parameter in command.params)
+    )
 
 
 @pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md"])
