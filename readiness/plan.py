@@ -99,6 +99,21 @@ class Plan(NamedTuple):
         """The steps that must be solved before a shot."""
         return tuple(step for step in self.steps if step.stop and step.outcome == APPLIES)
 
+    @property
+    def raised_stops(self) -> tuple[Step, ...]:
+        """The stop steps that something in this trip raises, such as an arrow too light: they stand from now on."""
+        return tuple(step for step in self.stop_steps if step.reason != "always")
+
+    @property
+    def usual_stops(self) -> tuple[Step, ...]:
+        """The stop steps that every trip has."""
+        return tuple(step for step in self.stop_steps if step.reason == "always")
+
+    @property
+    def before_shooting(self) -> tuple[Step, ...]:
+        """The stop steps to be answered before the first arrow at a camp: what the trip raises, then the arrival's."""
+        return (*self.raised_stops, *(step for step in self.usual_stops if step.stage == "arrival"))
+
     def steps_of(self, stage: str, outcome: str = APPLIES) -> tuple[Step, ...]:
         """The steps of a stage with an outcome."""
         return tuple(step for step in self.steps if step.stage == stage and step.outcome == outcome)

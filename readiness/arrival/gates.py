@@ -48,11 +48,12 @@ def gates_of(plan: Plan, evening: Evening, judgement: Judgement, diagnosis: Diag
     evening, judgement, diagnosis : the evening so far
 
     """
-    stops = [step for step in plan.stop_steps if step.stage == "arrival"]
     again = _speed_stops(plan, evening, diagnosis)
     failed = tuple(step for step in plan.stop_steps if _reading(step, evening) == "fail")
     unanswered = tuple(
-        step for step in stops if step not in failed and (_reading(step, evening) != "pass" or step.id in again)
+        step
+        for step in plan.before_shooting
+        if step not in failed and (_reading(step, evening) != "pass" or step.id in again)
     )
     by_id = {step.id: step for step in plan.steps}
     marks = tuple(by_id[i] for i in plan.marks if i in by_id and _reading(by_id[i], evening) != "pass")

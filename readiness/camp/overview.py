@@ -124,7 +124,7 @@ def row_of(
         *(f"cannot tell {gap.costs}: missing {gap.missing}" for gap in found.gaps if gap.missing in _OPEN_GAPS),
         *(problem.message for problem in problems if problem.code in _OPEN_WARNINGS),
     )
-    stops = tuple(f"{step.title}: {step.reason}" for step in plan.stop_steps if step.reason != "always")
+    stops = tuple(f"{step.title}: {step.reason}" for step in plan.raised_stops)
     limit = plan.forecast.limit_there_m
     far = max((pins.distance_m for _, case in plan.forecast.cases for pins in case.pins[-1:]), default=0.0)
     advice = [case.pins[-1].advice for _, case in plan.forecast.cases]

@@ -30,7 +30,7 @@ def asked(plan: Plan, log: Log, typed: Typed) -> Typed:
 
     Parameters
     ----------
-    plan : the plan: its arrival stop steps, and the cautions before them
+    plan : the plan: its stop steps before the first arrow, and the cautions before them
     log : what stands, shot with the present set-up
     typed : what was typed; it is not asked for again
 
@@ -66,7 +66,7 @@ def _place(plan: Plan, log: Log, typed: Typed) -> str:
 
 
 def _stop_steps(plan: Plan, log: Log, at: str) -> list[tuple[Step, bool]]:
-    """The arrival stop steps that have not passed at a place, each with its answer; the first failure ends it."""
+    """The stop steps before an arrow that have not passed at a place, with their answers; the first failure ends it."""
     waiting = _waiting(plan, log, at)
     if waiting:
         _say("Before any arrow: p for pass, f for fail, Enter leaves a step open.")
@@ -89,7 +89,7 @@ def _stop_steps(plan: Plan, log: Log, at: str) -> list[tuple[Step, bool]]:
 
 
 def _waiting(plan: Plan, log: Log, at: str) -> list[Step]:
-    return [step for step in plan.stop_steps if step.stage == "arrival" and _last_reading(step, log, at) != "pass"]
+    return [step for step in plan.before_shooting if _last_reading(step, log, at) != "pass"]
 
 
 def _last_reading(step: Step, log: Log, at: str) -> str:

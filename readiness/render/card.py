@@ -9,6 +9,7 @@ from readiness.render.card_back import back_face, stage_face
 from readiness.render.card_front import drift_face, front_face
 from readiness.render.faces import filled, items_to_measure
 from readiness.render.glyphs import BLANK, is_readable, paper_data, whose
+from readiness.render.pages import stop_words
 from readiness.render.typeset import keep_heights, typeset
 from readiness.showing import shown
 
@@ -75,8 +76,15 @@ def card_data(plan: Plan, *, faces: Iterable[str] = DEFAULT_FACES) -> dict[str, 
     for stage in stages.ALL:
         if "stages" in wanted or stage.key in wanted:
             made.append(stage_face(plan, stage))
-    made_on = f"made {plan.today}"
-    return {"trip": plan.trip.name, "made": made_on, "identity": _identity(plan), "brief": _brief(plan), "faces": made}
+    # What stops this trip already stands first on each part: whoever holds one of them alone must read it.
+    raised = [{"kind": "stop", "text": stop_words(step)} for step in plan.raised_stops]
+    return {
+        "trip": plan.trip.name,
+        "made": f"made {plan.today}",
+        "identity": _identity(plan),
+        "brief": _brief(plan),
+        "faces": [{**face, "items": [*raised, *face["items"]]} for face in made],
+    }
 
 
 def card_bytes(

@@ -16,7 +16,7 @@ _LEAST_ROOM = 78.0  # [pt] for items: with less, long names stand in full on the
 _TALLEST = 112.0  # [pt] of a drawing
 _LEAST_TABLE = 80.0  # [pt] of a table that may stay with its heading: it can run on
 _ROW = 15.0  # [pt] of the lowest row
-_TEXTS = ("text", "caution", "head")
+_TEXTS = ("text", "caution", "stop", "head")
 
 
 def filled(data: dict[str, Any], heights: Callable[[dict[str, Any], Sequence[Item]], list[float]]) -> dict[str, Any]:
@@ -198,7 +198,7 @@ def _halves(item: Item) -> list[Item] | None:
     half = len(words) // 2
     first = {key: value for key, value in item.items() if key != "small"}
     second = {key: value for key, value in item.items() if key != "lead"}
-    second["kind"] = "text" if item["kind"] == "caution" else item["kind"]
+    second["kind"] = "text" if item["kind"] in ("caution", "stop") else item["kind"]
     return [{**first, "text": gap.join(words[:half])}, {**second, "text": gap.join(words[half:])}]
 
 

@@ -173,7 +173,8 @@ function renderStep(box) {
 
 const failedStops = () => boxes.map((b) => b.id).filter((id) => steps[id].stop && reading(id) === FAIL);
 const openStops = () =>
-  boxes.map((b) => b.id).filter((id) => steps[id].stop && steps[id].stage === "arrival" && !reading(id)?.match(/pass|fail/));
+  [...data.raised, ...boxes.map((b) => b.id).filter((id) => steps[id].stop && steps[id].stage === "arrival")].filter((id) => !reading(id)?.match(/pass|fail/));
+const raisedStops = () => data.raised.filter((id) => reading(id) !== PASS);
 const stepLink = (id) => element("a", { href: `#${id}` }, steps[id].title.toLowerCase());
 const listed = (ids) => ids.flatMap((id, i) => [i ? ", " : "", stepLink(id)]);
 
@@ -196,7 +197,9 @@ function renderSteps() {
 function renderGates() {
   const failed = failedStops(), open = openStops();
   byId("alarm").hidden = failed.length === 0;
-  document.querySelectorAll(".shoot").forEach((part) => { part.hidden = failed.length > 0; });
+  const raised = raisedStops();
+  if (byId("raised")) byId("raised").hidden = raised.length === 0;
+  document.querySelectorAll(".shoot").forEach((part) => { part.hidden = failed.length + raised.length > 0; });
   const because = failed.map((id) => `${steps[id].title.toLowerCase()} (${id})`).join(", ");
   const words = failed.length ? [`STOP, no further shot: ${because} failed. ${steps[failed[0]].ifNot}`] : [];
   show("alarm", ...words);

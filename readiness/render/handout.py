@@ -18,7 +18,7 @@ from readiness.render.elements import Heading
 from readiness.render.handout_camp import arrows_section, carry_section
 from readiness.render.handout_data import handout_data
 from readiness.render.handout_form import form_section
-from readiness.render.handout_parts import causes_section, packing_section, stops_section
+from readiness.render.handout_parts import causes_section, packing_section, raised_section, stops_section
 from readiness.render.html import Html, joined, plain, script_data, tag
 from readiness.render.html_elements import USUAL_SOURCE, body_of
 from readiness.render.kit import requirement_elements
@@ -80,6 +80,7 @@ def _body(plan: Plan) -> Iterator[Html]:
     yield _bar()
     yield tag(
         "main",
+        raised_section(plan),
         tag("p", class_="alarm", id="alarm", role="alert", hidden=True),
         tag("section", body_of(answer), id="answer"),
         stops_section(plan),

@@ -42,6 +42,7 @@ def handout_data(plan: Plan) -> dict[str, Any]:
         "heads": [{"name": head.name, "label": plain(head.name)} for head in trip.hunting_heads],
         "camp": list(CAMP_STAGES),
         "marks": list(plan.marks),
+        "raised": [step.id for step in plan.raised_stops],
         "close_up": {"step": CLOSE_UP, "within": CLOSE_LIMIT_M},
         "bare": None
         if bare is None

@@ -9,6 +9,7 @@ from readiness.arrival.cause_words import NAMES
 from readiness.arrival.causes import AIR, BAD_ARROW, FLIGHT, SIDEWAYS, SIGHT, SPEED, SPREAD, VERTICAL
 from readiness.packing import MISSING, NO_BAG, PACKED
 from readiness.render.html import Html, joined, tag
+from readiness.render.pages import stop_words
 
 if TYPE_CHECKING:
     from readiness.packing import PackRow
@@ -30,14 +31,27 @@ _SIGNS = {
 
 def stops_section(plan: Plan) -> Html:
     """Every stop step, those of this trip's own troubles first, each with a link to its box."""
-    usual = [step for step in plan.stop_steps if step.reason == "always"]
-    own = [step for step in plan.stop_steps if step.reason != "always"]
     return tag(
         "section",
         tag("h2", "STOP steps: no shot until each of these is so"),
-        tag("ul", *(_stop(step, f"NOW: {step.reason}") for step in own), *(_stop(step, "") for step in usual)),
+        tag(
+            "ul",
+            *(_stop(step, f"NOW: {step.reason}") for step in plan.raised_stops),
+            *(_stop(step, "") for step in plan.usual_stops),
+        ),
         id="stops",
     )
+
+
+def raised_section(plan: Plan) -> Html:
+    """What stops this trip already stands before everything else; the script takes it away once it is solved."""
+    if not plan.raised_stops:
+        return Html("")
+    told = (
+        tag("p", tag("b", "STOP, no shot: "), stop_words(step), " ", tag("a", "Answer it", href=f"#{step.id}"))
+        for step in plan.raised_stops
+    )
+    return tag("div", *told, class_="stop-now", id="raised", role="alert")
 
 
 def _stop(step: Step, why: str) -> Html:

@@ -76,16 +76,19 @@ def _head(plan: Plan) -> Iterator[Element]:
     )
 
 
+def stop_words(step: Step) -> str:
+    """A stop step that the trip raises, whole, with what raises it."""
+    return f"{step.title}. {step.expect} If not: {step.if_not} ({step.id}: {step.reason})"
+
+
 def _stops(plan: Plan) -> Iterator[Element]:
     yield Heading("STOP steps: no shot until each of these is so")
-    own = [step for step in plan.stop_steps if step.reason != "always"]
-    usual = [step for step in plan.stop_steps if step.reason == "always"]
-    if own:
-        yield Listing(
-            tuple(f"NOW: {step.title}. {step.expect} If not: {step.if_not} ({step.id}: {step.reason})" for step in own)
-        )
+    if plan.raised_stops:
+        yield Listing(tuple(f"NOW: {stop_words(step)}" for step in plan.raised_stops))
     titles = {stage.key: stage.title for stage in stages.ALL}
-    yield Listing(tuple(f"{titles[step.stage]}, {step.title.lower()}: {step.expect} ({step.id})" for step in usual))
+    yield Listing(
+        tuple(f"{titles[step.stage]}, {step.title.lower()}: {step.expect} ({step.id})" for step in plan.usual_stops)
+    )
 
 
 def _answer(plan: Plan) -> Iterator[Element]:

@@ -47,6 +47,19 @@ def test_before_any_answer_every_stop_step_of_the_arrival_is_open(gates, at_camp
     assert all(f"{step.title.lower()} ({step.id})" in found.no_shot for step in found.open)
 
 
+def test_what_the_trip_itself_raises_stops_every_shot_until_it_is_answered(gates, at_camp, ring):
+    """310 grains at 66 lb are 4.7 to the pound: the first gate, though its step belongs to the weeks before the trip."""
+    light = ("mass: 445 gr", "mass: 310 gr")
+    camp = sound(at_camp(), ring)
+    found = gates(camp, light)
+    assert found.no_shot.startswith("No further shot before these stop steps are answered: arrow too light")
+    assert [step.id for step in found.open] == ["BAS-010"]
+    camp.answered("BAS-010", value="fail: no word from the maker")
+    assert gates(camp, light).no_shot.endswith("this one is not shot again.")
+    camp.answered("BAS-010", value="pass: the maker allows it")
+    assert gates(camp, light).no_shot == ""
+
+
 def test_a_stop_step_that_failed_stops_the_evening_with_what_to_do(gates, at_camp, ring):
     """STOP comes first, and the step's own `if not` behind it."""
     found = gates(sound(at_camp(), ring), stops="fail: a crack")

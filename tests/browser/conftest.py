@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from made_up import exchanged
 
 ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = "/usr/bin/chromium"
@@ -45,9 +46,9 @@ def handout_of(tmp_path_factory):
     days = {"high-basin": date(2027, 8, 25), "terraces-metric": date(2027, 9, 10)}
     packs, _ = built_in_packs()
 
-    def written(name="high-basin", change=lambda plan: plan):
+    def written(name="high-basin", change=lambda plan: plan, exchange=()):
         folder = tmp_path_factory.mktemp(name)
-        text = (ROOT / "sample_trips" / f"{name}.yaml").read_text(encoding="utf-8")
+        text = exchanged((ROOT / "sample_trips" / f"{name}.yaml").read_text(encoding="utf-8"), exchange)
         (folder / "trip.yaml").write_text(text, encoding="utf-8")
         trip = load_trip(text, "trip.yaml", days[name]).trip
         plan, _ = make_plan(trip, packs, today=days[name], units=trip.units, arrows=12, trip_sha256=folder.name * 4)

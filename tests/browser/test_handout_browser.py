@@ -174,6 +174,28 @@ def test_a_change_says_how_the_sight_counts(handout_of, opened):
         assert f"The sight counts as {counts}." in page.locator("#verdicts").inner_text()
 
 
+def test_what_the_trip_itself_raises_hides_the_shooting_until_it_is_answered(handout_of, opened, axe):
+    """An arrow too light: told before everything else, first among the open steps; no arrow is taken before its answer."""
+    page = opened(handout_of(exchange=[("mass: 445 gr", "mass: 310 gr")]))
+    _unfold(page, "stage-arrival", "stage-baseline", "butt")
+    raised = page.locator("#raised")
+    assert raised.inner_text().startswith("STOP, no shot: Arrow too light for this bow. At least 5 grains per pound")
+    assert raised.bounding_box()["y"] < page.locator("#answer").bounding_box()["y"]
+    assert (
+        page.locator("#unanswered").inner_text().startswith("No shot before these stop steps are answered: arrow too")
+    )
+    assert axe(page) == []
+    for stop in STOPS:
+        page.locator(f"#{stop}").get_by_label("As expected").check()
+    assert not page.locator("#entry").is_visible()
+    page.locator("#BAS-010").get_by_label("As expected").check()
+    assert page.locator("#entry").is_visible()
+    assert not raised.is_visible()
+    page.locator("#BAS-010").get_by_label("Not so").check()
+    assert not page.locator("#entry").is_visible()
+    assert raised.is_visible()
+
+
 def test_a_stop_step_that_fails_hides_the_shooting_until_it_is_solved(handout_of, opened, run, tmp_path):
     """The STOP stands at the step, at the top and over the arrows at once, in the words that assess has at home."""
     path = handout_of()

@@ -274,3 +274,15 @@ def test_every_glyph_that_is_promised_is_in_the_fonts():
     assert list(promised) == list(module.FAMILIES)
     for family, flat in promised.items():
         assert codes(flat) <= codes(found[family])
+
+
+def test_what_the_trip_raises_stands_first_on_each_part_of_a_card(a_plan):
+    """Whoever holds one face alone reads that this arrow is not shot before any pin; a sound trip has no such box."""
+    light = card_data(a_plan("high-basin", ("mass: 445 gr", "mass: 310 gr"))[0], faces=FACES)["faces"]
+    for face in light:
+        first = face["items"][0]
+        assert first["kind"] == "stop"
+        assert first["text"].startswith("Arrow too light for this bow. At least 5 grains per pound")
+        assert "this one is not shot again. (BAS-010: grains per pound is 4.7, less than 5)" in first["text"]
+    sound = card_data(a_plan("high-basin")[0], faces=FACES)["faces"]
+    assert not [item for face in sound for item in face["items"] if item["kind"] == "stop"]
