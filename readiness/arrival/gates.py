@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 
 FEWEST_ARROWS = 3  # at one distance, for a correction of the sight
 LIKELY = 0.5  # a cause this likely is acted on
-
-
 SLOWER = 0.2  # a loss of speed this likely: limbs, string and cams are looked at again before the next shot
 CLOSE_UP = "ARR-170"  # the step in which the first bare shaft after the travel is shot from close up
 

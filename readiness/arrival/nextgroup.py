@@ -14,7 +14,7 @@ from __future__ import annotations
 from math import exp, hypot, log, pi, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.arrival.causes import UNCHANGED_NAME, hypotheses_of
+from readiness.arrival.causes import AIR, FLIGHT, NOTHING, SIDEWAYS, UNCHANGED_NAME, VERTICAL, hypotheses_of
 from readiness.arrival.cells import Cell, cell_of
 from readiness.arrival.evening import Group
 from readiness.arrival.evidence import Pattern, log_evidence, pattern_of, predicted
@@ -107,7 +107,7 @@ def _close_first(choice: NextGroup) -> NextGroup:
     return NextGroup(min(CLOSE_M, choice.distance_m), "bare", 1, None, "close", choice.gain)
 
 
-_PROVES = {"vertical tune": "bare", "sideways tune": "bare", "broadhead flight": "broadhead"}
+_PROVES = {VERTICAL: "bare", SIDEWAYS: "bare", FLIGHT: "broadhead"}
 
 
 def _again(cause: str, choices: Sequence[NextGroup], *, close: str) -> NextGroup | None:
@@ -121,7 +121,7 @@ def _again(cause: str, choices: Sequence[NextGroup], *, close: str) -> NextGroup
 
 
 def _is_unchanged(diagnosis: Diagnosis) -> bool:
-    return diagnosis.leading.name in ("nothing", "air")
+    return diagnosis.leading.name in (NOTHING, AIR)
 
 
 def _cost(choice: NextGroup) -> int:
@@ -188,7 +188,7 @@ def _rated_by_causes(camp: Camp, pattern: Pattern, choices: Sequence[NextGroup])
 
 
 def _predictions(pattern: Pattern, new: Cell) -> Iterator[_Prediction]:
-    """Of each likely hypothesis: cause, weight, and where it puts the new group's true middle (readiness.evidence)."""
+    """Of each likely hypothesis: cause, weight, and where it puts the new group's true middle (see evidence)."""
     wider = Pattern((*pattern.cells, new), pattern.dof, has_home=pattern.has_home)
     pairs = [(h, log(h.prior) + log_evidence(pattern, _shortened(h))) for h in hypotheses_of(wider) if h.arrow is None]
     top = max(value for _, value in pairs)
