@@ -9,10 +9,10 @@ from __future__ import annotations
 from math import cos, radians
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.flight import drag_constant_per_m, fly_in_wind
+from readiness.flight import fly_in_wind
 from readiness.forecast import shooter_of
 from readiness.groups import SAME_DISTANCE_M
-from readiness.sighting import aim_slope, equivalent_distance_m
+from readiness.sighting import aim_slope, drag_of, equivalent_distance_m
 
 if TYPE_CHECKING:
     from readiness.forecast import Case, Destination, Forecast
@@ -104,7 +104,7 @@ def wind_drifts_m(shooter: Shooter, medium: Medium, distance_m: float) -> tuple[
 
     """
     slope = aim_slope(shooter, medium, distance_m)
-    k = _drag(shooter, medium)
+    k = drag_of(shooter, medium)
     return tuple(
         fly_in_wind(shooter.speed_m_s, slope, distance_m, k, medium.gravity_m_s2, cross_wind_m_s=wind * MPH_M_S).drift_m
         for wind in WINDS_MPH
@@ -193,12 +193,6 @@ def slope_aim(shooter: Shooter, medium: Medium, distance_m: float, slope_rad: fl
 
 def _over_line_m(shooter: Shooter, medium: Medium, slope: float, distance_m: float, slope_rad: float) -> float:
     """How far over the line of sight the arrow passes the target."""
-    k, g = _drag(shooter, medium), medium.gravity_m_s2
+    k, g = drag_of(shooter, medium), medium.gravity_m_s2
     arrival = fly_in_wind(shooter.speed_m_s, slope, distance_m, k, g, ground_slope_rad=slope_rad)
     return arrival.height_m - shooter.peep_height_m
-
-
-def _drag(shooter: Shooter, medium: Medium) -> float:
-    return drag_constant_per_m(
-        shooter.drag_coefficient, shooter.shaft_diameter_m, shooter.mass_kg, medium.density_kg_m3
-    )

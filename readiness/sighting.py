@@ -30,6 +30,17 @@ class Medium(NamedTuple):
     gravity_m_s2: float
 
 
+def drag_of(shooter: Shooter, medium: Medium) -> float:
+    """The drag constant of an arrow in what it flies through, [1/m].
+
+    >>> drag_of(Shooter(85.344, 2.0, 0.0062484, 0.025919564, 0.0), Medium(1.225, 9.80665))
+    0.00144923
+    """
+    return drag_constant_per_m(
+        shooter.drag_coefficient, shooter.shaft_diameter_m, shooter.mass_kg, medium.density_kg_m3
+    )
+
+
 def aim_slope(shooter: Shooter, medium: Medium, distance_m: float) -> float:
     """The launch slope that puts the arrow on the line of sight at a distance.
 
@@ -51,7 +62,7 @@ def aim_slope(shooter: Shooter, medium: Medium, distance_m: float) -> float:
     0.039033
 
     """
-    k = _drag(shooter, medium)
+    k = drag_of(shooter, medium)
     v, g, d = shooter.speed_m_s, medium.gravity_m_s2, distance_m
     slope = shooter.peep_height_m / d + flat_fire_slope(v, d, k)
     lift = d  # change of height with slope: the distance, for a flat shot; then as the last two flights show
@@ -87,7 +98,7 @@ def height_m(shooter: Shooter, medium: Medium, slope: float, distance_m: float) 
     -2.13823
 
     """
-    arrival = fly(shooter.speed_m_s, slope, distance_m, _drag(shooter, medium), medium.gravity_m_s2)
+    arrival = fly(shooter.speed_m_s, slope, distance_m, drag_of(shooter, medium), medium.gravity_m_s2)
     return arrival.height_m - shooter.peep_height_m
 
 
@@ -137,7 +148,7 @@ def equivalent_distance_m(shooter: Shooter, there: Medium, slope: float, distanc
     54.864
 
     """
-    k, x = _drag(shooter, there), distance_m
+    k, x = drag_of(shooter, there), distance_m
     for _ in range(_MOST_FLIGHTS):
         arrival = fly(shooter.speed_m_s, slope, x, k, there.gravity_m_s2)
         if abs(arrival.slope) < 2e-3:
@@ -234,9 +245,3 @@ def momentum_kg_m_s(mass_kg: float, speed_m_s: float) -> float:
 
     """
     return mass_kg * speed_m_s
-
-
-def _drag(shooter: Shooter, medium: Medium) -> float:
-    return drag_constant_per_m(
-        shooter.drag_coefficient, shooter.shaft_diameter_m, shooter.mass_kg, medium.density_kg_m3
-    )
