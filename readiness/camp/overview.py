@@ -27,7 +27,7 @@ STATUSES = (BAD_FILE, NOT_READY, CANNOT_TELL, READY)  # worst first
 # What leaves readiness open where nothing is known to be wrong: a gap of the file, or a warning about its reference.
 _OPEN_GAPS = ("gear", "reference.groups", "reference.bare_shaft")
 _OPEN_WARNINGS = ("stale-reference", "undated-reference", "trip-past")
-
+MOST_ERRORS = 100  # of one file in the overview; the screen has all
 
 NOTHING = Returned()
 
@@ -165,8 +165,11 @@ def bad_row(problems: Iterable[Problem], source: str, name: str, number: str | N
     from readiness.problems import show
 
     errors = [problem for problem in problems if problem.severity == "error"]
-    told = tuple(show(problem).splitlines()[0] for problem in errors)
-    return Row(BAD_FILE, name, number or "", "", source, errors=told, hints=tuple(error.hint for error in errors))
+    told = tuple(show(problem).splitlines()[0] for problem in errors[:MOST_ERRORS])
+    hints = tuple(error.hint for error in errors[:MOST_ERRORS])
+    if len(errors) > MOST_ERRORS:
+        told, hints = (*told, f"and {len(errors) - MOST_ERRORS:,} more mistakes in this file"), (*hints, "")
+    return Row(BAD_FILE, name, number or "", "", source, errors=told, hints=hints)
 
 
 def worst_first(rows: Iterable[Row]) -> tuple[Row, ...]:

@@ -112,3 +112,10 @@ def test_a_log_that_two_clients_would_share_is_not_read_in_silence(tmp_path, a_c
     clients = clients_of(a_camp(), tmp_path).clients
     (told,) = unread_logs(clients, ["a", "b", "c"])
     assert told.file == str(tmp_path / "clients" / "anna.log.jsonl")
+
+
+def test_of_a_file_with_countless_mistakes_the_overview_has_the_first_and_says_how_many_more(made):
+    """A hundred lines help; thousands would only slow every page that shows them."""
+    row = made("asa", ("hunter:", "".join(f"kex{n}: 1\n" for n in range(150)) + "hunter:"))
+    assert len(row.errors) == len(row.hints) == 101
+    assert row.errors[-1] == "and 50 more mistakes in this file"
