@@ -9,7 +9,7 @@ import json
 import re
 import unicodedata
 from bisect import bisect_right
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +22,7 @@ _AS_NUMBER = re.compile(r"\[U\+[0-9A-F\u200b]+\]")
 BLANK = "Hunter: ________"
 
 
+@lru_cache(maxsize=16_384)  # cards of one run have most of their texts in common
 def paper_text(text: str, *, only_ascii: bool = False) -> tuple[str, tuple[str, ...]]:
     """Text that prints whole, and the characters that had to be written as numbers; with only_ascii all others.
 

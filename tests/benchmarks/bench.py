@@ -172,7 +172,8 @@ def all_pins() -> Figure:
 
 
 def many_cards(count: int) -> Figure:
-    """Pocket cards, front and back, measured by eights as roster does: 20 archers in turns, each card of another name."""
+    """Pocket cards, front and back, measured together as roster does: 20 archers in turns, each card of another name."""
+    from readiness.camp.roster import CHUNK
     from readiness.commands.reading import planned
     from readiness.render.card import card_on_paper, measure_cards, set_card
 
@@ -184,10 +185,10 @@ def many_cards(count: int) -> Figure:
             file.write_text(text.replace("mean_radius: 2.6 in", f"mean_radius: {2.0 + number / 20:.2f} in"), "utf-8")
             plans.append(planned(str(file), date(2027, 8, 25), None, 24, ())[0])
     start = time.perf_counter()
-    for first in range(0, count, 8):
+    for first in range(0, count, CHUNK):
         cards = [
             card_on_paper(plan._replace(trip=plan.trip._replace(hunter_name=f"Client {number}")))
-            for number in range(first, min(first + 8, count))
+            for number in range(first, min(first + CHUNK, count))
             for plan in (plans[number % 20],)
         ]
         measure_cards(cards)
