@@ -139,8 +139,8 @@ def overview_data(overview: Overview, problems: tuple[Problem, ...]) -> dict[str
     }
 
 
-def columns_page(columns: Sequence[Listed], *, as_table: bool) -> Page:
-    """The columns that a table of clients may have."""
+def columns_page(columns: Sequence[Listed], gear: Sequence[str], *, as_table: bool) -> Page:
+    """The columns that a table of clients may have, and the names of gear that the packing list knows."""
     rows = tuple(
         (f"{one.column}{'*' if one.is_required else ''}", one.meaning, one.example, one.allowed) for one in columns
     )
@@ -154,6 +154,12 @@ def columns_page(columns: Sequence[Listed], *, as_table: bool) -> Page:
             "beginning with = + - or @ may have a quote (') before it."
         ),
         Table(("column", "meaning", "example", "allowed"), rows) if as_table else listed,
+        Heading("Gear that the packing list knows"),
+        Paragraph(
+            "In brackets: other names for it. Small or capital letters and plurals make no difference. What your "
+            "camp's file asks clients to bring counts, too; any other name is kept as the client's own."
+        ),
+        Listing(tuple(gear)),
         *rules_page(),
     )
 
