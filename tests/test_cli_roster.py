@@ -284,6 +284,31 @@ def test_only_what_changed_is_made_again(run, tmp_path):
     assert "13 days before the start" in handout_text(out / "c000")
 
 
+def test_a_run_says_what_it_made_kept_and_took_away(run, tmp_path):
+    """By folder where they are few, else how many; a client who is gone, or whose file is bad now, loses the papers."""
+    camp, out = write_camp(tmp_path, 4), tmp_path / "out"
+
+    def papers(form="text"):
+        done = run("roster", camp, "-o", out, *FIXED, "--jobs", "1", "--format", form)
+        told = done.err if form == "csv" else done.out
+        return next(line for line in told.splitlines() if line.startswith("Made: "))
+
+    assert papers() == "Made: c000, c001, c002, c003. Kept: none. Taken away: none."
+    assert papers("csv") == "Made: none. Kept: 4. Taken away: none."
+    clients = tmp_path / "clients"
+    one, two, three = (clients / f"client-00{number}.yaml" for number in (1, 2, 3))
+    one.write_text(one.read_text(encoding="utf-8") + "# mended\n", encoding="utf-8")
+    two.write_text("format: 1\n", encoding="utf-8")
+    three.unlink()
+    assert papers("markdown") == "Made: c001. Kept: 1. Taken away: c002, c003."
+    data = json.loads(run("roster", camp, "-o", out, *FIXED, "--format", "json").out)
+    assert data["papers"] == {"made": [], "kept": ["c000", "c001"], "taken_away": []}
+    page = (out / "overview.html").read_text(encoding="utf-8")
+    assert "no papers until this is mended; those of an earlier run were taken away" in page
+    write_camp(tmp_path, 12)
+    assert papers() == "Made: 11. Kept: 1. Taken away: none."
+
+
 def test_papers_of_rows_that_moved_are_not_made_again(run, tmp_path):
     """A table sorted another way: its papers stay, what is told of each names its row of today, and one change is one."""
     texts = [TEXTS[name] for name in ("asa", "birte", "corvin", "eskil")]
@@ -300,7 +325,10 @@ def test_papers_of_rows_that_moved_are_not_made_again(run, tmp_path):
     rows = {row["id"]: row["source"].rsplit(":", 1)[1] for row in json.loads(done.out)["clients"]}
     assert rows == {"lf05": "2", "lf02": "3", "lf01": "4", "lf03": "5"}
     apart = run("roster", camp, "-o", tmp_path / "fresh", *FIXED, "--format", "json")
-    assert (done.out, done.err) == (apart.out, apart.err)
+    left, right = (json.loads(ran.out) for ran in (done, apart))
+    assert left.pop("papers") == {"made": ["lf02"], "kept": ["lf01", "lf03", "lf05"], "taken_away": []}
+    assert right.pop("papers")["kept"] == []
+    assert (left, done.err) == (right, apart.err)
     assert tree(out) == tree(tmp_path / "fresh")
 
 

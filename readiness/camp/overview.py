@@ -30,6 +30,7 @@ _OPEN_WARNINGS = ("stale-reference", "undated-reference", "trip-past")
 
 
 NOTHING = Returned()
+NO_PAPERS = "no papers until this is mended; those of an earlier run were taken away"
 
 
 class Row(NamedTuple):
@@ -188,6 +189,7 @@ def pressing(row: Row) -> tuple[str, ...]:
     """What a client has to hear, the gravest first, but for the gear."""
     return (
         *(f"{error} (hint: {hint})" if hint else error for error, hint in zip(row.errors, row.hints, strict=True)),
+        *((NO_PAPERS,) if row.status == BAD_FILE else ()),
         *(f"STOP now. {stop}" for stop in row.stops),
         *row.unsafe,
         *row.unmet,

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from readiness.camp.collect import Collection
     from readiness.camp.columns import Listed
+    from readiness.camp.roster import Papers
     from readiness.problems import Problem
     from readiness.render.elements import Element, Page
 
@@ -38,6 +39,7 @@ LEGEND = (
     "verified with another set-up than their file has now is said to be so, and does not count."
 )
 _MOST_TOLD, _MOST_GEAR = 6, 3  # entries for one client on the short page
+_MOST_NAMES = 10  # folders that are told by name
 WHOLE = "overview.html and overview.csv have each of them."
 
 
@@ -81,6 +83,19 @@ def _in_short(row: Row) -> Iterator[str]:
         yield f"recommended and not in the gear: {', '.join(row.recommended[:_MOST_GEAR])}" + (
             f" and {len(row.recommended) - _MOST_GEAR} more" if len(row.recommended) > _MOST_GEAR else ""
         )
+
+
+def papers_elements(papers: Papers) -> Page:
+    """What the run made, what it left as it was, and what it took away; names where there are few."""
+    made, away = (_few(names) for names in (papers.made, papers.taken_away))
+    return (
+        Heading("Papers in this run"),
+        Paragraph(f"Made: {made}. Kept: {len(papers.kept) or 'none'}. Taken away: {away}."),
+    )
+
+
+def _few(names: tuple[str, ...]) -> str:
+    return (", ".join(names) or "none") if len(names) <= _MOST_NAMES else str(len(names))
 
 
 def collected_elements(collection: Collection) -> Page:
