@@ -636,6 +636,30 @@ def test_what_came_back_stands_in_the_overview_and_again_makes_nothing(run, tmp_
     assert "Worth a call: no second release" in page
 
 
+def test_all_that_a_form_says_is_shown(run, tmp_path):
+    """Heads, groups and the technician's day, too: folded in HTML, in a column of CSV, by key in JSON."""
+    shutil.copytree(SAMPLE, tmp_path / "camp")
+    inbox, camp, out = tmp_path / "inbox", tmp_path / "camp" / "camp.yaml", tmp_path / "out"
+    group = {"arrows": 6, "size": "3.5 in", "distance": "20 yd"}
+    values = {"near_group": group, "heads": "two blades: 125 gr; <i>", "technician_checked_on": "2027-08-14"}
+    number = _returned(inbox, "asa", **values)
+    words = ("roster", camp, "-o", out, *FIXED, "--collect", inbox, "--format")
+    rows = {row["id"]: row for row in json.loads(run(*words, "json").out)["clients"]}
+    flat = {f"near_group.{key}": str(value) for key, value in group.items()}
+    assert rows[number]["form"] == {**flat, "heads": values["heads"], "technician_checked_on": "2027-08-14"}
+    assert {row["id"]: row["form"] for row in rows.values() if row["id"] != number and row["form"]} == {}
+    told = next(row for row in csv.DictReader(io.StringIO(run(*words, "csv").out)) if row["id"] == number)["form"]
+    page = (out / "overview.html").read_text(encoding="utf-8")
+    (folded,) = re.findall(r"<details><summary>all of the return form of 2027-09-02</summary>.*?</details>", page)
+    shown = unescape(re.sub("</?(ul|details|summary)>", "", folded))
+    for said in ("near group, arrows: 6", "near group, size: 3.5 in", "technician checked on: 2027-08-14"):
+        assert said in told
+        assert f"<li>{said}</li>" in folded
+    assert "heads: two blades: 125 gr; <i>" in told
+    assert "heads: two blades: 125 gr; <i>" in shown
+    assert "<i>" not in folded
+
+
 def test_a_refused_file_is_told_with_its_line_and_ends_with_1(run, tmp_path):
     """In every format, with what nobody can find out; the sound file beside it is taken. Nothing in the inbox changes."""
     shutil.copytree(SAMPLE, tmp_path / "camp")

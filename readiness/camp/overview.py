@@ -62,6 +62,7 @@ class Row(NamedTuple):
     verified_otherwise: str = ""
     calls: tuple[str, ...] = ()
     recommended: tuple[str, ...] = ()  # by the camp, and not in their gear
+    form: tuple[str, ...] = ()  # the newest return form, key: value
 
     @property
     def waiting(self) -> tuple[str, ...]:
@@ -78,8 +79,9 @@ class Row(NamedTuple):
         return {key: list(value) if isinstance(value, tuple) else value for key, value in self._asdict().items()}
 
     def for_machines(self) -> dict[str, Any]:
-        """The row as JSON gives it: with everything that must be settled in one list, too."""
-        return {**self.as_dict(), "waiting": list(self.waiting)}
+        """The row as JSON gives it: with everything that must be settled in one list, too, and the form by its keys."""
+        form = {key: value for key, _, value in (said.partition(": ") for said in self.form)}
+        return {**self.as_dict(), "form": form, "waiting": list(self.waiting)}
 
 
 def row_from(data: dict[str, Any]) -> Row:
@@ -151,6 +153,7 @@ def row_of(
         verified_otherwise=came.verified_otherwise,
         calls=came.calls,
         recommended=tuple(_left_out(trip, bring)),
+        form=came.form,
     )
 
 

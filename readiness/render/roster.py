@@ -70,6 +70,12 @@ def returned_words(row: Row) -> str:
     return f"{row.returned}{row.verified and f': {row.verified}'}"
 
 
+def form_words(row: Row) -> tuple[str, ...]:
+    """What the newest return form says, a line for each answer."""
+    said = (answer.partition(": ") for answer in row.form)
+    return tuple(f"{key.replace('_', ' ').replace('.', ', ')}: {value}" for key, _, value in said)
+
+
 def _in_short(row: Row) -> Iterator[str]:
     """The first of what this client has to hear, and how many more there are."""
     told = pressing(row)
