@@ -174,16 +174,16 @@ def _not_one(wanted: str, found: Sequence[int], entries: Sequence[Entry], book: 
     if found:
         names = " and ".join(book.clients[index].name for index in found[:2])
         return Fault("repeated-id", f"{wanted!r} is the id of {names}", "give each client an id of their own")
-    owners = [name for setup, name in _setups(book) if setup in {entry.data.get("setup") for entry in entries}]
-    names = ", ".join(owners[:_MOST_OWNERS]) + (
-        f" and {len(owners) - _MOST_OWNERS} more" * (len(owners) > _MOST_OWNERS)
-    )
+    setups = {entry.data.get("setup") for entry in entries}
+    owners = [name for setup, name in _setups(book) if setup in setups]
+    more = f" and {len(owners) - _MOST_OWNERS} more" if len(owners) > _MOST_OWNERS else ""
+    names = f"{', '.join(owners[:_MOST_OWNERS])}{more}"
     hint = f"its set-up is that of {names}: ask whether they sent it" if owners else "ask who sent it"
     return Fault("unknown-id", f"no client of this camp has the id {wanted[:60]!r}", hint)
 
 
 def _setups(book: _Book) -> Iterator[tuple[str, str]]:
-    """The set-up of each client whose file is good, and the client's id; worked out once in a run, and only if asked."""
+    """Set-up and id of each client whose file is good; worked out once in a run, and only if asked."""
     setting = book.setting
     if not book.setups:
         for client, number in zip(book.clients, book.ids, strict=True):

@@ -144,7 +144,7 @@ def test_a_file_of_an_unknown_id_is_laid_to_no_one_by_its_spelling(desk):
 
 
 def test_every_client_of_a_set_up_is_named(tmp_path, a_camp, client_text, day):
-    """Two brothers with one bow; three names and how many more."""
+    """Six who filled in one bow: three names, and how many more."""
     texts = {f"c{n}": client_text("asa", ("id: lf01", f"id: c{n}")) for n in range(5)}
     desk = Desk(tmp_path, a_camp(), day, {"asa": client_text("asa"), **texts})
     desk.put("a.jsonl", desk.form("asa", client="x"))
