@@ -24,8 +24,13 @@ if TYPE_CHECKING:
 
 BAD_FILE, NOT_READY, CANNOT_TELL, READY = "bad file", "not ready", "cannot tell", "ready"
 STATUSES = (BAD_FILE, NOT_READY, CANNOT_TELL, READY)  # worst first
-# What leaves readiness open where nothing is known to be wrong: a gap of the file, or a warning about its reference.
-_OPEN_GAPS = ("gear", "reference.groups", "reference.bare_shaft")
+# What leaves readiness open where nothing is known to be wrong: a warning about the reference, or a gap of the file,
+# each in words to the outfitter, who looks for what to ask the client.
+_OPEN_GAPS = {
+    "gear": "gear is not filled in: cannot tell what is missing, or in a wrong bag",
+    "reference.groups": "reference.groups is not filled in: cannot tell what their groups show; no advice, no limit",
+    "reference.bare_shaft": "reference.bare_shaft is not filled in: cannot tell whether the bow or the sight moved",
+}
 _OPEN_WARNINGS = ("stale-reference", "undated-reference", "trip-past")
 
 
@@ -124,7 +129,7 @@ def row_of(
     trip = plan.trip
     found = readiness_of(trip, plan.rulings, plan.packing, gaps_of(trip))
     doubts = (
-        *(f"cannot tell {gap.costs}: missing {gap.missing}" for gap in found.gaps if gap.missing in _OPEN_GAPS),
+        *(_OPEN_GAPS[gap.missing] for gap in found.gaps if gap.missing in _OPEN_GAPS),
         *(problem.message for problem in problems if problem.code in _OPEN_WARNINGS),
     )
     stops = tuple(f"{step.title}: {step.reason}" for step in plan.stop_steps if step.reason != "always")

@@ -31,7 +31,7 @@ _WEIGHT_OFF_N = 4.4482216152605 * 1.000001  # 1 lb: what two scales differ by; c
 class Returned(NamedTuple):
     """The newest return form: its day, the distance verified in it as written, what is worth a call, and all it says.
 
-    A distance that was verified with another set-up than the trip file has now is none for this one: it stands in
+    A distance that was verified with another set-up than the client has now is none for this one: it stands in
     verified_otherwise.
     """
 
@@ -122,10 +122,10 @@ def _moment(form: Form) -> float:
 def _calls(trip: Trip, form: Form, *, same: bool) -> Iterator[str]:
     values, units = form.values, _units_of(trip)
     if not same:
-        yield "the return form was filled in for another set-up than their trip file has now, so nothing is verified"
+        yield "the return form was filled in for another set-up than theirs of now, so nothing is verified"
     weight = values.get("draw_weight")
     if weight is not None and abs(read_si(weight, "force") - trip.bow.draw_weight_n) > _WEIGHT_OFF_N:
-        yield f"draw weight {weight} in the return form, {trip.entered['bow.draw_weight']} in the trip file"
+        yield f"draw weight {weight} in the return form, {trip.entered['bow.draw_weight']} as you have it"
     far, verified = max(trip.bow.sight.pins_m), values.get("verified_distance")
     if same and verified is not None and read_si(verified, "length") < far * (1 - 1e-9):
         yield f"verified to {verified}, and the farthest pin is {shown(far, 'distance', units)}"

@@ -31,7 +31,7 @@ def packing_page(trip: Trip, packing: PackingList) -> Page:
     title = f"{f'{who}. ' if who else ''}{trip.name}: packing list, {packed}, {trip.starts} to {trip.ends}"
     page: list[Element] = [Heading(title, 1)]
     if not packing.compared:
-        page.append(Paragraph("The trip file lists no gear, so nothing is compared: this is the list to pack by."))
+        page.append(Paragraph("No gear is listed, so nothing is compared: this is the list to pack by."))
     grouped: dict[str, list[PackRow]] = {}
     for row in packing.rows:
         if row.bag != NO_BAG or row.outcome != PACKED:

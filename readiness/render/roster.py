@@ -36,7 +36,7 @@ LEGEND = (
     "which nine arrows in ten land in the target zone in the camp's air. Far pin: the most careful advice for the "
     "farthest pin; move only after the marks and the bare shaft pass. Updated: the newest day in the client's own "
     "records of the bow. Returned: the day of their newest return form, and the distance verified in it; one that was "
-    "verified with another set-up than their file has now is said to be so, and does not count."
+    "verified with another set-up than theirs of now is said to be so, and does not count."
 )
 _MOST_TOLD, _MOST_GEAR = 6, 3  # entries for one client on the short page
 _MOST_NAMES = 10  # folders that are told by name

@@ -231,8 +231,8 @@ def test_the_newest_form_counts_by_its_own_time(desk):
     ("values", "call"),
     [
         ({"draw_weight": "65 lb"}, None),
-        ({"draw_weight": "65.2 lb"}, "draw weight 65.2 lb in the return form, 64 lb in the trip file"),
-        ({"draw_weight": "62.9 lb"}, "draw weight 62.9 lb in the return form, 64 lb in the trip file"),
+        ({"draw_weight": "65.2 lb"}, "draw weight 65.2 lb in the return form, 64 lb as you have it"),
+        ({"draw_weight": "62.9 lb"}, "draw weight 62.9 lb in the return form, 64 lb as you have it"),
         ({"verified_distance": "49 yd"}, "verified to 49 yd, and the farthest pin is 50 yd"),
         ({"verified_distance": "50 yd"}, None),
         ({"second_release": "no"}, "no second release"),

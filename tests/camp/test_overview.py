@@ -21,7 +21,7 @@ KINDS = [
     {"status": NOT_READY, "unmet": ("draw weight, at least 45 lb: does not meet",)},
     {"status": NOT_READY, "untold": ("cutting width, at least 1 in: cannot tell",)},
     {"status": NOT_READY, "unpacked": ("waders: missing, have 0, need 1",)},
-    {"status": CANNOT_TELL, "doubts": ("cannot tell what is missing: missing gear",)},
+    {"status": CANNOT_TELL, "doubts": ("gear is not filled in",)},
     {"status": READY, "calls": ("no second release",)},
     {"status": READY, "recommended": ("camp shoes",)},
     {"status": READY},
@@ -101,6 +101,15 @@ def test_a_misspelt_thing_in_a_table_is_told_at_its_cell(a_camp, client_data, da
     assert show(told).startswith("clients.csv:2:gear: warning[unknown-item]: ")
     assert "'huntng arow'" in told.message
     assert told.hint == "did you mean hunting arrow?"
+
+
+def test_the_outfitter_is_not_spoken_to_as_the_client(made):
+    """What is not filled in is said to be so, by its key; nothing is called missing that may lie in a bag."""
+    doubts = made("eskil").doubts
+    assert [doubt.partition(" is not filled in: cannot tell ")[0] for doubt in doubts] == [
+        "reference.bare_shaft", "reference.groups", "gear",
+    ]  # fmt: skip
+    assert not any("your" in doubt.split() for doubt in doubts)
 
 
 def test_what_to_type_stands_beside_each_mistake(made):
