@@ -284,6 +284,31 @@ def test_only_what_changed_is_made_again(run, tmp_path):
     assert "13 days before the start" in handout_text(out / "c000")
 
 
+def test_a_run_says_what_it_made_kept_and_took_away(run, tmp_path):
+    """By folder where they are few, else how many; a client who is gone, or whose file is bad now, loses the papers."""
+    camp, out = write_camp(tmp_path, 4), tmp_path / "out"
+
+    def papers(form="text"):
+        done = run("roster", camp, "-o", out, *FIXED, "--jobs", "1", "--format", form)
+        told = done.err if form == "csv" else done.out
+        return next(line for line in told.splitlines() if line.startswith("Made: "))
+
+    assert papers() == "Made: c000, c001, c002, c003. Kept: none. Taken away: none."
+    assert papers("csv") == "Made: none. Kept: 4. Taken away: none."
+    clients = tmp_path / "clients"
+    one, two, three = (clients / f"client-00{number}.yaml" for number in (1, 2, 3))
+    one.write_text(one.read_text(encoding="utf-8") + "# mended\n", encoding="utf-8")
+    two.write_text("format: 1\n", encoding="utf-8")
+    three.unlink()
+    assert papers("markdown") == "Made: c001. Kept: 1. Taken away: c002, c003."
+    data = json.loads(run("roster", camp, "-o", out, *FIXED, "--format", "json").out)
+    assert data["papers"] == {"made": [], "kept": ["c000", "c001"], "taken_away": []}
+    page = (out / "overview.html").read_text(encoding="utf-8")
+    assert "no papers until this is mended; those of an earlier run were taken away" in page
+    write_camp(tmp_path, 12)
+    assert papers() == "Made: 11. Kept: 1. Taken away: none."
+
+
 def test_papers_of_rows_that_moved_are_not_made_again(run, tmp_path):
     """A table sorted another way: its papers stay, what is told of each names its row of today, and one change is one."""
     texts = [TEXTS[name] for name in ("asa", "birte", "corvin", "eskil")]
@@ -300,7 +325,10 @@ def test_papers_of_rows_that_moved_are_not_made_again(run, tmp_path):
     rows = {row["id"]: row["source"].rsplit(":", 1)[1] for row in json.loads(done.out)["clients"]}
     assert rows == {"lf05": "2", "lf02": "3", "lf01": "4", "lf03": "5"}
     apart = run("roster", camp, "-o", tmp_path / "fresh", *FIXED, "--format", "json")
-    assert (done.out, done.err) == (apart.out, apart.err)
+    left, right = (json.loads(ran.out) for ran in (done, apart))
+    assert left.pop("papers") == {"made": ["lf02"], "kept": ["lf01", "lf03", "lf05"], "taken_away": []}
+    assert right.pop("papers")["kept"] == []
+    assert (left, done.err) == (right, apart.err)
     assert tree(out) == tree(tmp_path / "fresh")
 
 
@@ -606,6 +634,30 @@ def test_what_came_back_stands_in_the_overview_and_again_makes_nothing(run, tmp_
     page = (out / "overview.html").read_text(encoding="utf-8")
     assert "2027-09-02: 40 yd" in page
     assert "Worth a call: no second release" in page
+
+
+def test_all_that_a_form_says_is_shown(run, tmp_path):
+    """Heads, groups and the technician's day, too: folded in HTML, in a column of CSV, by key in JSON."""
+    shutil.copytree(SAMPLE, tmp_path / "camp")
+    inbox, camp, out = tmp_path / "inbox", tmp_path / "camp" / "camp.yaml", tmp_path / "out"
+    group = {"arrows": 6, "size": "3.5 in", "distance": "20 yd"}
+    values = {"near_group": group, "heads": "two blades: 125 gr; <i>", "technician_checked_on": "2027-08-14"}
+    number = _returned(inbox, "asa", **values)
+    words = ("roster", camp, "-o", out, *FIXED, "--collect", inbox, "--format")
+    rows = {row["id"]: row for row in json.loads(run(*words, "json").out)["clients"]}
+    flat = {f"near_group.{key}": str(value) for key, value in group.items()}
+    assert rows[number]["form"] == {**flat, "heads": values["heads"], "technician_checked_on": "2027-08-14"}
+    assert {row["id"]: row["form"] for row in rows.values() if row["id"] != number and row["form"]} == {}
+    told = next(row for row in csv.DictReader(io.StringIO(run(*words, "csv").out)) if row["id"] == number)["form"]
+    page = (out / "overview.html").read_text(encoding="utf-8")
+    (folded,) = re.findall(r"<details><summary>all of the return form of 2027-09-02</summary>.*?</details>", page)
+    shown = unescape(re.sub("</?(ul|details|summary)>", "", folded))
+    for said in ("near group, arrows: 6", "near group, size: 3.5 in", "technician checked on: 2027-08-14"):
+        assert said in told
+        assert f"<li>{said}</li>" in folded
+    assert "heads: two blades: 125 gr; <i>" in told
+    assert "heads: two blades: 125 gr; <i>" in shown
+    assert "<i>" not in folded
 
 
 def test_a_refused_file_is_told_with_its_line_and_ends_with_1(run, tmp_path):

@@ -1,5 +1,7 @@
 """Names of gear: every spelling of an item is found, and what is none of them is kept in its user's words."""
 
+import json
+
 import pytest
 
 from readiness.packing import match_gear, plain
@@ -117,3 +119,18 @@ def test_names_that_only_look_alike_stay_apart():
     matched, own = match_gear(ITEMS, [GearItem("case"), GearItem("sock"), GearItem("arrow box"), GearItem("spare")])
     assert matched == {}
     assert len(own) == 4
+
+
+def test_a_misspelt_thing_is_warned_of_at_its_place(run, sample_text):
+    """File, line and column, with the name that is meant; check's JSON has it, and what is near nothing is let be."""
+    last = "  - {item: trail food, bag: checked}\n"
+    text = sample_text("high-basin").replace(
+        last, f"{last}  - {{item: huntng arow, bag: checked}}\n  - {{item: lucky hat}}\n"
+    )
+    ran = run("pack", "-", "--date", "2027-09-06", stdin=text)
+    line = 1 + text[: text.index("huntng")].count("\n")
+    assert f":{line}:12: warning[unknown-item]: the packing list does not know 'huntng arow'" in ran.err
+    assert "hint: did you mean hunting arrow?" in ran.err
+    assert "lucky" not in ran.err
+    told = json.loads(run("check", "-", "--date", "2027-09-06", "--format", "json", stdin=text).out)["problems"]
+    assert [(p["code"], p["line"]) for p in told if p["code"] == "unknown-item"] == [("unknown-item", line)]

@@ -212,3 +212,21 @@ def test_a_complete_list_read_back_is_the_trip_files_own(invented_text, complete
     """The gear that the fixture above packs is what the file says, so the tests with it compare something."""
     assert yaml.safe_load(invented_text(gear=complete))["gear"] == complete
     assert len(complete) > 25
+
+
+@pytest.mark.parametrize(
+    ("hunter", "first"),
+    [
+        ({"name": "Anna Birch", "id": "c07"}, "Anna Birch, c07. "),
+        ({"name": "Anna Birch"}, "Anna Birch. "),
+        ({"id": "c07"}, "c07. "),
+        ({}, ""),
+    ],
+)
+def test_a_printed_list_begins_with_whose_it_is(run, sample_text, hunter, first):
+    """Name and id where the trip has them; nothing where it has neither."""
+    said = ", ".join(f"{key}: {value}" for key, value in {**hunter, "hand": "right"}.items())
+    text = sample_text("high-basin").replace("{name: Client seven, id: c07, hand: right}", f"{{{said}}}")
+    top = pack(run, text).out.splitlines()[0]
+    name = yaml.safe_load(text)["trip"]["name"]
+    assert top.startswith(f"{first}{name}: packing list, by air")

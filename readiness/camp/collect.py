@@ -10,7 +10,7 @@ import os
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.arrival.log import append, parsed_lines
+from readiness.arrival.log import append, parsed_lines, setup_hash
 from readiness.arrival.merge import merged_bytes
 from readiness.arrival.records import Form
 from readiness.arrival.storage import MAX_LOG_BYTES
@@ -18,7 +18,7 @@ from readiness.camp.clients import document_of, read_regular
 from readiness.camp.folders import folder_key, safe_name
 from readiness.camp.merge import load_client
 from readiness.camp.returned import log_in, logs_of
-from readiness.problems import Fault, Problem, closest, has_errors
+from readiness.problems import Fault, Problem, has_errors
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -33,6 +33,7 @@ NO_PROOF = (
     "in it is signed."
 )
 _MOST_TOLD = 10  # mistakes of one file
+_MOST_OWNERS = 3  # clients of one set-up
 
 
 class Collected(NamedTuple):
@@ -63,7 +64,7 @@ def collect(inbox: Path, setting: Setting, clients: Sequence[Client], ids: Seque
     ids : the id of each, or None where their file says none
 
     """
-    book = _Book(setting, clients, ids, logs_of(clients, ids))
+    book = _Book(setting, clients, ids, logs_of(clients, ids), [])
     taken: list[Collected] = []
     problems: list[Problem] = []
     logs, others = _names(inbox)
@@ -83,6 +84,7 @@ class _Book(NamedTuple):
     clients: Sequence[Client]
     ids: Sequence[str | None]
     logs: Sequence[Path | None]
+    setups: list[tuple[str, str]]  # filled when first asked for
 
 
 def _names(inbox: Path) -> tuple[list[str], tuple[str, ...]]:
@@ -158,7 +160,7 @@ def _whose(entries: Sequence[Entry], path: Path, name: str, book: _Book) -> int 
         found = _named(wanted, book) or _named(wanted.removesuffix(".log"), book)
     if len(found) == 1:
         return found[0]
-    return _not_one(wanted, found, book).at(str(path), line, 1)
+    return _not_one(wanted, found, entries, book).at(str(path), line, 1)
 
 
 def _named(wanted: str, book: _Book) -> list[int]:
@@ -167,15 +169,28 @@ def _named(wanted: str, book: _Book) -> list[int]:
     return [index for index, key in enumerate(keys) if key == folder_key(safe_name(wanted))]
 
 
-def _not_one(wanted: str, found: Sequence[int], book: _Book) -> Fault:
+def _not_one(wanted: str, found: Sequence[int], entries: Sequence[Entry], book: _Book) -> Fault:
+    """Why nobody's log takes a file: an id of two clients, or of none. What an id is spelt like says nothing."""
     if found:
         names = " and ".join(book.clients[index].name for index in found[:2])
         return Fault("repeated-id", f"{wanted!r} is the id of {names}", "give each client an id of their own")
-    known = {(number or client.stem).casefold(): number or client.stem
-             for client, number in zip(book.clients, book.ids, strict=True)}  # fmt: skip
-    close = closest(wanted.casefold(), known)
-    hint = f"is it of {known[close]}?" if close else "a return form names the hunter's id; else name the file by it"
+    setups = {entry.data.get("setup") for entry in entries}
+    owners = [name for setup, name in _setups(book) if setup in setups]
+    more = f" and {len(owners) - _MOST_OWNERS} more" if len(owners) > _MOST_OWNERS else ""
+    names = f"{', '.join(owners[:_MOST_OWNERS])}{more}"
+    hint = f"its set-up is that of {names}: ask whether they sent it" if owners else "ask who sent it"
     return Fault("unknown-id", f"no client of this camp has the id {wanted[:60]!r}", hint)
+
+
+def _setups(book: _Book) -> Iterator[tuple[str, str]]:
+    """Set-up and id of each client whose file is good; worked out once in a run, and only if asked."""
+    setting = book.setting
+    if not book.setups:
+        for client, number in zip(book.clients, book.ids, strict=True):
+            document, _, _ = document_of(client)
+            trip = load_client(document, setting.camp.document, setting.told, setting.today).trip if document else None
+            book.setups.append((setup_hash(trip) if trip else "", number or client.stem))
+    yield from (found for found in book.setups if found[0])
 
 
 def _of_tomorrow(entries: Sequence[Entry], name: str, today: date) -> Iterator[Problem]:

@@ -142,7 +142,13 @@ def _example(value: Any) -> str:
 
 
 _GEAR_EXAMPLE = "release aid (body); hunting arrow x 12 (checked)"
-_GEAR = re.compile(r"(?P<item>.+?)(?: x (?P<count>[1-9][0-9]{0,3}))?(?: \((?P<bag>[a-z]+)\))?", re.IGNORECASE)
+_COUNT, _BAG = "[1-9][0-9]{0,3}", r"[^()]*"
+# As people write it, too: the count before the item, the bag before the count, no space before the bag.
+_GEAR = re.compile(
+    rf"(?:(?P<first>{_COUNT}) x )?(?P<item>.+?)(?: ?\((?P<bag>{_BAG})\))?"
+    rf"(?: x (?P<count>{_COUNT}))?(?: ?\((?P<last>{_BAG})\))?",
+    re.IGNORECASE,
+)
 
 
 def read_cell(text: str, column: Column) -> Any:
@@ -151,6 +157,8 @@ def read_cell(text: str, column: Column) -> Any:
     >>> read_cell("20 yd; 30 yd", column_of("bow.sight.pins"))
     ['20 yd', '30 yd']
     >>> read_cell("hunting arrow x 12 (checked)", column_of("gear"))
+    [{'item': 'hunting arrow', 'count': 12, 'bag': 'checked'}]
+    >>> read_cell("12 x hunting arrow(checked)", column_of("gear"))
     [{'item': 'hunting arrow', 'count': 12, 'bag': 'checked'}]
     """
     text = plain_cell(text)
@@ -173,10 +181,13 @@ def read_cell(text: str, column: Column) -> Any:
 def _gear(text: str) -> dict[str, Any]:
     match = _GEAR.fullmatch(text)
     assert match is not None
+    counts, bags = (
+        [match[name] for name in names if match[name] is not None] for names in (("first", "count"), ("bag", "last"))
+    )
     line: dict[str, Any] = {"item": match["item"]}
-    if match["count"]:
-        line["count"] = int(match["count"])
-    return line | ({"bag": match["bag"].lower()} if match["bag"] else {})
+    if counts:  # two of either are told as what does not fit
+        line["count"] = int(counts[0]) if len(counts) == 1 else " x ".join(counts)
+    return line | ({"bag": " and ".join(bag.strip().lower() for bag in bags)} if bags else {})
 
 
 def _number(text: str, *, whole: bool) -> Any:

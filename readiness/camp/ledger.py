@@ -128,6 +128,10 @@ class Ledger:
         for folder in sorted(old - kept - set(wanted.values())):
             remove_papers(self.folder / folder)
 
+    def with_papers(self) -> frozenset[str]:
+        """The folders in which papers of ours stand."""
+        return frozenset(entry.folder for entry in self.entries.values() if entry.files)
+
     def _read(self, name: str) -> None:
         """Read the manifest or the journal: a line that is damaged or cut off is as if it were not there."""
         try:

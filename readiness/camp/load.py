@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from readiness.camp.merge import Merged, merged
 from readiness.camp.model import Bring, Camp
 from readiness.documents import read_document
+from readiness.mixups import taken_for_camp
 from readiness.problems import has_errors, sort_and_dedupe
 from readiness.trip.crosscheck import crosscheck
 from readiness.trip.validate import trip_schema, validate
@@ -61,11 +62,13 @@ def load_camp(text: str, name: str, today: date) -> LoadedCamp:
     """
     document, problems = read_document(text, name)
     if document is None:
-        return LoadedCamp(None, problems)
+        return LoadedCamp(None, taken_for_camp(name, None) or problems)
     problems = validate(document, camp_schema())
     as_trip = merged(None, document)
     problems = sort_and_dedupe((*problems, *crosscheck(as_trip, problems, today)))
-    return LoadedCamp(None if has_errors(problems) else _build(document, as_trip), problems)
+    if has_errors(problems):
+        return LoadedCamp(None, taken_for_camp(name, document.data) or problems)
+    return LoadedCamp(_build(document, as_trip), problems)
 
 
 def _build(document: Document, as_trip: Merged) -> Camp:

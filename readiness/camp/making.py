@@ -14,6 +14,7 @@ from readiness.camp.returned import returned_of
 from readiness.forecast import DEFAULT_ARROWS
 from readiness.plan import make_plan
 from readiness.problems import Fault, Problem
+from readiness.slips import gear_slips
 
 if TYPE_CHECKING:
     from datetime import date
@@ -120,7 +121,8 @@ def _begun(
         trip_sha256=fingerprint,
     )
     plan = plan._replace(camp_words=words_of(setting.camp))
-    problems = (*loaded.problems, *failed, *log.problems)
+    slips = gear_slips(document, loaded.trip.gear or (), plan.packing)
+    problems = (*loaded.problems, *failed, *slips, *log.problems)
     missing = unprintable(plan)
     if missing:
         message = f"no font of the card has {', '.join(missing)}: it stands there as a number"

@@ -24,12 +24,18 @@ if TYPE_CHECKING:
 
 BAD_FILE, NOT_READY, CANNOT_TELL, READY = "bad file", "not ready", "cannot tell", "ready"
 STATUSES = (BAD_FILE, NOT_READY, CANNOT_TELL, READY)  # worst first
-# What leaves readiness open where nothing is known to be wrong: a gap of the file, or a warning about its reference.
-_OPEN_GAPS = ("gear", "reference.groups", "reference.bare_shaft")
+# What leaves readiness open where nothing is known to be wrong: a warning about the reference, or a gap of the file,
+# each in words to the outfitter, who looks for what to ask the client.
+_OPEN_GAPS = {
+    "gear": "gear is not filled in: cannot tell what is missing, or in a wrong bag",
+    "reference.groups": "reference.groups is not filled in: cannot tell what their groups show; no advice, no limit",
+    "reference.bare_shaft": "reference.bare_shaft is not filled in: cannot tell whether the bow or the sight moved",
+}
 _OPEN_WARNINGS = ("stale-reference", "undated-reference", "trip-past")
 MOST_ERRORS = 100  # of one file in the overview; the screen has all
 
 NOTHING = Returned()
+NO_PAPERS = "no papers until this is mended; those of an earlier run were taken away"
 
 
 class Row(NamedTuple):
@@ -61,6 +67,7 @@ class Row(NamedTuple):
     verified_otherwise: str = ""
     calls: tuple[str, ...] = ()
     recommended: tuple[str, ...] = ()  # by the camp, and not in their gear
+    form: tuple[str, ...] = ()  # the newest return form, key: value
 
     @property
     def waiting(self) -> tuple[str, ...]:
@@ -77,8 +84,9 @@ class Row(NamedTuple):
         return {key: list(value) if isinstance(value, tuple) else value for key, value in self._asdict().items()}
 
     def for_machines(self) -> dict[str, Any]:
-        """The row as JSON gives it: with everything that must be settled in one list, too."""
-        return {**self.as_dict(), "waiting": list(self.waiting)}
+        """The row as JSON gives it: with everything that must be settled in one list, too, and the form by its keys."""
+        form = {key: value for key, _, value in (said.partition(": ") for said in self.form)}
+        return {**self.as_dict(), "form": form, "waiting": list(self.waiting)}
 
 
 def row_from(data: dict[str, Any]) -> Row:
@@ -121,7 +129,7 @@ def row_of(
     trip = plan.trip
     found = readiness_of(trip, plan.rulings, plan.packing, gaps_of(trip))
     doubts = (
-        *(f"cannot tell {gap.costs}: missing {gap.missing}" for gap in found.gaps if gap.missing in _OPEN_GAPS),
+        *(_OPEN_GAPS[gap.missing] for gap in found.gaps if gap.missing in _OPEN_GAPS),
         *(problem.message for problem in problems if problem.code in _OPEN_WARNINGS),
     )
     stops = tuple(f"{step.title}: {step.reason}" for step in plan.raised_stops)
@@ -150,6 +158,7 @@ def row_of(
         verified_otherwise=came.verified_otherwise,
         calls=came.calls,
         recommended=tuple(_left_out(trip, bring)),
+        form=came.form,
     )
 
 
@@ -191,6 +200,7 @@ def pressing(row: Row) -> tuple[str, ...]:
     """What a client has to hear, the gravest first, but for the gear."""
     return (
         *(f"{error} (hint: {hint})" if hint else error for error, hint in zip(row.errors, row.hints, strict=True)),
+        *((NO_PAPERS,) if row.status == BAD_FILE else ()),
         *(f"STOP now. {stop}" for stop in row.stops),
         *row.unsafe,
         *row.unmet,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections import Counter
 from datetime import datetime
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.arrival.log import LogFile, log_path, read_lines, setup_hash
 from readiness.arrival.records import Form, Log
@@ -18,7 +18,7 @@ from readiness.showing import shown
 from readiness.trip.quantities import read_si
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
     from readiness.camp.clients import Client
@@ -29,9 +29,9 @@ _WEIGHT_OFF_N = 4.4482216152605 * 1.000001  # 1 lb: what two scales differ by; c
 
 
 class Returned(NamedTuple):
-    """The newest return form: its day, the distance verified in it as written, and what is worth a call.
+    """The newest return form: its day, the distance verified in it as written, what is worth a call, and all it says.
 
-    A distance that was verified with another set-up than the trip file has now is none for this one: it stands in
+    A distance that was verified with another set-up than the client has now is none for this one: it stands in
     verified_otherwise.
     """
 
@@ -39,6 +39,7 @@ class Returned(NamedTuple):
     verified: str = ""
     verified_otherwise: str = ""
     calls: tuple[str, ...] = ()
+    form: tuple[str, ...] = ()  # key: value, that of a group with a dot
 
 
 def logs_of(clients: Sequence[Client], ids: Sequence[str | None]) -> tuple[Path | None, ...]:
@@ -100,7 +101,17 @@ def returned_of(trip: Trip, log: Log) -> Returned:
         verified=verified if same else "",
         verified_otherwise="" if same else verified,
         calls=tuple(_calls(trip, newest, same=same)),
+        form=tuple(_said(newest.values)),
     )
+
+
+def _said(values: Mapping[str, Any], above: str = "") -> Iterator[str]:
+    """Each value of a form behind its key."""
+    for key, value in values.items():
+        if isinstance(value, dict):
+            yield from _said(value, f"{above}{key}.")
+        else:
+            yield f"{above}{key}: {value}"
 
 
 def _moment(form: Form) -> float:
@@ -111,10 +122,10 @@ def _moment(form: Form) -> float:
 def _calls(trip: Trip, form: Form, *, same: bool) -> Iterator[str]:
     values, units = form.values, _units_of(trip)
     if not same:
-        yield "the return form was filled in for another set-up than their trip file has now, so nothing is verified"
+        yield "the return form was filled in for another set-up than theirs of now, so nothing is verified"
     weight = values.get("draw_weight")
     if weight is not None and abs(read_si(weight, "force") - trip.bow.draw_weight_n) > _WEIGHT_OFF_N:
-        yield f"draw weight {weight} in the return form, {trip.entered['bow.draw_weight']} in the trip file"
+        yield f"draw weight {weight} in the return form, {trip.entered['bow.draw_weight']} as you have it"
     far, verified = max(trip.bow.sight.pins_m), values.get("verified_distance")
     if same and verified is not None and read_si(verified, "length") < far * (1 - 1e-9):
         yield f"verified to {verified}, and the farthest pin is {shown(far, 'distance', units)}"

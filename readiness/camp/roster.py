@@ -51,6 +51,14 @@ class Roster(NamedTuple):
     problems: tuple[Problem, ...]
 
 
+class Papers(NamedTuple):
+    """The folders whose papers a run made, left as they were, and took away; by name."""
+
+    made: tuple[str, ...]
+    kept: tuple[str, ...]
+    taken_away: tuple[str, ...]
+
+
 def common_key(setting: Setting) -> str:
     """A hash of everything that goes into every paper: program, day, camp file, rule packs, kinds of papers."""
     parts = [__version__, str(setting.today), setting.camp.document.name, setting.camp.document.text, *PAPERS]
@@ -104,6 +112,13 @@ def rows_of(roster: Roster, ledger: Ledger) -> tuple[tuple[Row, ...], tuple[Prob
     entries = [ledger.entries[client.name] for client in roster.clients]
     rows = tuple(entry.row._replace(folder="" if entry.row.status == BAD_FILE else entry.folder) for entry in entries)
     return rows, (*roster.problems, *(problem for entry in entries for problem in entry.problems))
+
+
+def papers_of(before: frozenset[str], roster: Roster, ledger: Ledger) -> Papers:
+    """What became of the papers in a finished run; before are the folders that had some when it began."""
+    has = {ledger.entries[client.name].folder for client in roster.clients if ledger.entries[client.name].files}
+    made = {task.folder for task in roster.tasks} & has
+    return Papers(*(tuple(sorted(folders)) for folders in (made, has - made, before - has)))
 
 
 def _repeated_ids(clients: Sequence[Client], ids: Sequence[str | None]) -> Iterator[Problem]:

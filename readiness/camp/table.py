@@ -29,6 +29,9 @@ MAX_COLUMNS = 2_000
 _LONGEST_ROW = 1_000_000  # characters: more than a client's own file may have
 _LINE = re.compile(r"[^\r\n]+(?:\r\n?|\n)?|\r\n?|\n")
 _OWN = "#"  # a column of the outfitter's own
+_BAG_HINT = (
+    "in brackets stands the bag: body, cabin (the carry-on), checked or vehicle; any other word without brackets"
+)
 _MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")  # byte order marks of UTF-8 and UTF-16
 
 
@@ -62,6 +65,8 @@ class RowDocument(Document):
                 fault.code, f"{wanted} is missing in this row", f"fill in the column {wanted}{such}", fault.severity
             )
             return told.at(self.name, row, 0)._replace(cell=wanted)
+        if fault.code == "bad-choice" and path[:1] == ("gear",) and path[-1:] == ("bag",):
+            fault = fault._replace(hint=_BAG_HINT)
         if not column:
             return fault.at(self.name, row, 0)._replace(cell=_dotted(path))
         return fault.at(self.name, row, column, self.cells[column - 1])._replace(cell=self.header[column - 1])

@@ -56,8 +56,20 @@ def planned(
         arrows=arrows,
         trip_sha256=source.sha256,
     )
-    complain((*problems, *failed))
-    return made, warnings, bool(problems or failed)
+    slips = _slips(made, source)
+    complain((*problems, *failed, *slips))
+    return made, (*warnings, *slips), bool(problems or failed)
+
+
+def _slips(made: Plan, source: Source) -> tuple[Problem, ...]:
+    """Gear that is misspelt, told where it stands; the file is read for it once more only where there is some."""
+    if not any(own.close for own in made.packing.own):
+        return ()
+    from readiness.documents import read_document
+    from readiness.slips import gear_slips
+
+    document, _ = read_document(source.text, source.name)
+    return () if document is None else tuple(gear_slips(document, made.trip.gear or (), made.packing))
 
 
 def _packs(directories: tuple[Path, ...]) -> tuple[tuple[Pack, ...], tuple[Problem, ...]]:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from readiness.camp.ledger import Ledger
     from readiness.camp.making import Setting
     from readiness.camp.overview import Row
-    from readiness.camp.roster import Roster
+    from readiness.camp.roster import Papers, Roster
     from readiness.camp.table import Dialect
     from readiness.problems import Problem
     from readiness.render.roster import Overview
@@ -58,7 +58,7 @@ def roster(
     """
     gc.enable()  # __main__ switched it off for a short process; this one may see thousands of clients
     from readiness.camp.ledger import Ledger
-    from readiness.camp.roster import prepare, rows_of
+    from readiness.camp.roster import papers_of, prepare, rows_of
     from readiness.problems import Fault, has_errors
 
     setting, told, clients = _opened(camp_file, checklists, today or date.today())
@@ -67,10 +67,12 @@ def roster(
             fault = ledger.open()
             if fault:
                 give_up([fault.at(str(output), 0, 0)])
+            before = ledger.with_papers()
             collection = _collect(inbox, setting, clients, ledger)
             planned = prepare(setting, clients.clients, ledger)
             _make(setting, planned, ledger, jobs or _cores())
             rows, problems = rows_of(planned, ledger)
+            papers = papers_of(before, planned, ledger)
             overview = _overview(setting, rows, clients.dialect)
             _write(output, overview)
             ledger.close([client.name for client in clients.clients])
@@ -79,7 +81,7 @@ def roster(
         fault = Fault("unwritable", f"cannot be written: {error.strerror or error}", hint)
         give_up([fault.at(str(output), 0, 0)])
     problems = (*problems, *(collection.problems if collection else ()))
-    _tell(overview, collection, (*told, *problems), form)
+    _tell(overview, papers, collection, (*told, *problems), form)
     settled = all(row.status == "ready" for row in rows) and not has_errors(problems)
     finish(DONE if settled else NOT_READY)
 
@@ -154,21 +156,30 @@ def _write(output: Path, overview: Overview) -> None:
     replace_parts(output / "overview.html", (part.encode("utf-8") for part in overview_html(overview)))
 
 
-def _tell(overview: Overview, collection: Collection | None, problems: tuple[Problem, ...], form: str) -> None:
+def _tell(
+    overview: Overview, papers: Papers, collection: Collection | None, problems: tuple[Problem, ...], form: str
+) -> None:
     from readiness.problems import sort_and_dedupe
     from readiness.render.overview_csv import overview_csv
-    from readiness.render.roster import collected_data, collected_elements, overview_data, overview_page
+    from readiness.render.roster import (
+        collected_data,
+        collected_elements,
+        overview_data,
+        overview_page,
+        papers_elements,
+    )
     from readiness.render.text import to_text
 
     found = sort_and_dedupe(problems)
+    done = (*papers_elements(papers), *(collected_elements(collection) if collection else ()))
     if form == "json":
         from readiness.render.data import to_json
 
         more = {"collected": collected_data(collection)} if collection else {}
-        say(to_json({**overview_data(overview, found), **more}))
+        say(to_json({**overview_data(overview, found), "papers": papers._asdict(), **more}))
     elif form == "csv":
         say(overview_csv(overview))
-        click.echo(to_text(collected_elements(collection)) if collection else "", err=True, nl=False)
+        click.echo(to_text(done), err=True, nl=False)
     else:
-        say_page((*overview_page(overview), *(collected_elements(collection) if collection else ())), form)
+        say_page((*overview_page(overview), *done), form)
     complain(found)

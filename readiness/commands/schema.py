@@ -58,6 +58,8 @@ def _schema_of(what: str) -> dict[str, Any]:
 
 def _say_columns(form: str) -> None:
     from readiness.camp.columns import columns
+    from readiness.rules.packs import built_in_packs
+    from readiness.slips import item_names
 
     if form == "csv":
         say(",".join(listed.column for listed in columns()) + "\n")
@@ -65,8 +67,10 @@ def _say_columns(form: str) -> None:
         from readiness.render.data import to_json
         from readiness.topics import rule_forms
 
-        say(to_json({"columns": [listed._asdict() for listed in columns()], "rules": dict(rule_forms())}))
+        listed = [listed._asdict() for listed in columns()]
+        say(to_json({"columns": listed, "gear": item_names(built_in_packs()[0]), "rules": dict(rule_forms())}))
     else:
         from readiness.render.roster import columns_page
 
-        say_page(columns_page(columns(), as_table=form == "markdown"), form)
+        names = item_names(built_in_packs()[0])
+        say_page(columns_page(columns(), names, as_table=form == "markdown"), form)

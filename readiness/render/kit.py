@@ -27,9 +27,11 @@ _COLUMNS = {
 def packing_page(trip: Trip, packing: PackingList) -> Page:
     """The packing list: what is missing first, then what is in a wrong bag, then the rest, by bag."""
     packed = "by air" if trip.travel == "air" else "by road"
-    page: list[Element] = [Heading(f"{trip.name}: packing list, {packed}, {trip.starts} to {trip.ends}", 1)]
+    who = ", ".join(filter(None, (trip.hunter_name, trip.hunter_id)))  # first: printed lists lie in one heap
+    title = f"{f'{who}. ' if who else ''}{trip.name}: packing list, {packed}, {trip.starts} to {trip.ends}"
+    page: list[Element] = [Heading(title, 1)]
     if not packing.compared:
-        page.append(Paragraph("The trip file lists no gear, so nothing is compared: this is the list to pack by."))
+        page.append(Paragraph("No gear is listed, so nothing is compared: this is the list to pack by."))
     grouped: dict[str, list[PackRow]] = {}
     for row in packing.rows:
         if row.bag != NO_BAG or row.outcome != PACKED:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from readiness.problems import printable
 from readiness.render.cells import as_cell
+from readiness.render.roster import form_words
 
 if TYPE_CHECKING:
     from readiness.camp.overview import Row
@@ -18,7 +19,7 @@ BOM = "\ufeff"
 _COLUMNS = (
     *("status", "client", "id", "folder", "source", "waiting", "stops", "doubts", "limit_there_yd", "far_pin"),
     *("far_advice", "updated", "errors", "returned", "verified", "calls", "hints", "verified_otherwise", "unmet"),
-    "recommended",
+    *("recommended", "form"),
 )
 
 
@@ -38,6 +39,8 @@ def overview_csv(overview: Overview) -> str:
 
 
 def _value(row: Row, key: str) -> Any:
+    if key == "form":
+        return form_words(row)
     return tuple(filter(None, row.hints)) if key == "hints" else getattr(row, key)
 
 

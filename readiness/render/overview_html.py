@@ -7,7 +7,7 @@ from urllib.parse import quote
 
 from readiness.camp.overview import BAD_FILE, NOT_READY, Row, pressing
 from readiness.render.html import Html, escaped, joined, tag
-from readiness.render.roster import LEGEND, clients_of, returned_words, summary
+from readiness.render.roster import LEGEND, clients_of, form_words, returned_words, summary
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -74,6 +74,8 @@ def _told(row: Row) -> Iterator[Html]:
         more = f"{len(row.recommended)} recommended and not in the gear" if row.recommended else ""
         missing = f"{len(row.unpacked)} {things} missing or in a wrong bag" if row.unpacked else ""
         yield _folded(", ".join(filter(None, (missing, more))), gear)
+    if row.form:
+        yield _folded(f"all of the return form of {row.returned}", form_words(row))
 
 
 def _folded(summary_of_it: str, entries: tuple[str, ...]) -> Html:

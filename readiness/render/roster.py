@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from readiness.camp.collect import Collection
     from readiness.camp.columns import Listed
+    from readiness.camp.roster import Papers
     from readiness.problems import Problem
     from readiness.render.elements import Element, Page
 
@@ -35,9 +36,10 @@ LEGEND = (
     "which nine arrows in ten land in the target zone in the camp's air. Far pin: the most careful advice for the "
     "farthest pin; move only after the marks and the bare shaft pass. Updated: the newest day in the client's own "
     "records of the bow. Returned: the day of their newest return form, and the distance verified in it; one that was "
-    "verified with another set-up than their file has now is said to be so, and does not count."
+    "verified with another set-up than theirs of now is said to be so, and does not count."
 )
 _MOST_TOLD, _MOST_GEAR = 6, 3  # entries for one client on the short page
+_MOST_NAMES = 10  # folders that are told by name
 WHOLE = "overview.html and overview.csv have each of them."
 
 
@@ -68,6 +70,12 @@ def returned_words(row: Row) -> str:
     return f"{row.returned}{row.verified and f': {row.verified}'}"
 
 
+def form_words(row: Row) -> tuple[str, ...]:
+    """What the newest return form says, a line for each answer."""
+    said = (answer.partition(": ") for answer in row.form)
+    return tuple(f"{key.replace('_', ' ').replace('.', ', ')}: {value}" for key, _, value in said)
+
+
 def _in_short(row: Row) -> Iterator[str]:
     """The first of what this client has to hear, and how many more there are."""
     told = pressing(row)
@@ -81,6 +89,19 @@ def _in_short(row: Row) -> Iterator[str]:
         yield f"recommended and not in the gear: {', '.join(row.recommended[:_MOST_GEAR])}" + (
             f" and {len(row.recommended) - _MOST_GEAR} more" if len(row.recommended) > _MOST_GEAR else ""
         )
+
+
+def papers_elements(papers: Papers) -> Page:
+    """What the run made, what it left as it was, and what it took away; names where there are few."""
+    made, away = (_few(names) for names in (papers.made, papers.taken_away))
+    return (
+        Heading("Papers in this run"),
+        Paragraph(f"Made: {made}. Kept: {len(papers.kept) or 'none'}. Taken away: {away}."),
+    )
+
+
+def _few(names: tuple[str, ...]) -> str:
+    return (", ".join(names) or "none") if len(names) <= _MOST_NAMES else str(len(names))
 
 
 def collected_elements(collection: Collection) -> Page:
@@ -139,8 +160,8 @@ def overview_data(overview: Overview, problems: tuple[Problem, ...]) -> dict[str
     }
 
 
-def columns_page(columns: Sequence[Listed], *, as_table: bool) -> Page:
-    """The columns that a table of clients may have."""
+def columns_page(columns: Sequence[Listed], gear: Sequence[str], *, as_table: bool) -> Page:
+    """The columns that a table of clients may have, and the names of gear that the packing list knows."""
     rows = tuple(
         (f"{one.column}{'*' if one.is_required else ''}", one.meaning, one.example, one.allowed) for one in columns
     )
@@ -154,6 +175,12 @@ def columns_page(columns: Sequence[Listed], *, as_table: bool) -> Page:
             "beginning with = + - or @ may have a quote (') before it."
         ),
         Table(("column", "meaning", "example", "allowed"), rows) if as_table else listed,
+        Heading("Gear that the packing list knows"),
+        Paragraph(
+            "In brackets: other names for it. Small or capital letters and plurals make no difference. What your "
+            "camp's file asks clients to bring counts, too; any other name is kept as the client's own."
+        ),
+        Listing(tuple(gear)),
         *rules_page(),
     )
 

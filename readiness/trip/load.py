@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.documents import read_document
 from readiness.problems import has_errors, sort_and_dedupe
@@ -42,7 +42,15 @@ def load_trip(text: str, name: str, today: date) -> Loaded:
     """
     document, problems = read_document(text, name)
     if document is None:
-        return Loaded(None, problems)
+        return Loaded(None, _mixed_up(name, None) or problems)
     problems = validate(document, trip_schema())
     problems = sort_and_dedupe((*problems, *crosscheck(document, problems, today)))
-    return Loaded(None if has_errors(problems) else build_trip(document.data), problems)
+    if has_errors(problems):
+        return Loaded(None, _mixed_up(name, document.data) or problems)
+    return Loaded(build_trip(document.data), problems)
+
+
+def _mixed_up(name: str, data: Any) -> tuple[Problem, ...]:
+    from readiness.mixups import taken_for_trip
+
+    return taken_for_trip(name, data)

@@ -130,6 +130,28 @@ def test_what_cannot_be_is_refused_whole_with_its_line_and_the_others_go_on(desk
     assert desk.log("asa").entries == ()
 
 
+def test_a_file_of_an_unknown_id_is_laid_to_no_one_by_its_spelling(desk):
+    """What its set-up says is told; where no client has that set-up, nobody is named, however alike the ids are."""
+    desk.put("a.jsonl", desk.form("asa", client="lf02x"))
+    desk.put("b.jsonl", desk.form("asa", 2, client="lf01x", setup="0123456789abcdef"))
+    desk.put("lf03.jsonl", desk.form("birte", 3, client=None))
+    hints = {Path(problem.file).name: problem.hint for problem in desk.collect().problems}
+    assert hints == {
+        "a.jsonl": "its set-up is that of lf01: ask whether they sent it",
+        "b.jsonl": "ask who sent it",
+        "lf03.jsonl": "its set-up is that of lf02: ask whether they sent it",
+    }
+
+
+def test_every_client_of_a_set_up_is_named(tmp_path, a_camp, client_text, day):
+    """Six who filled in one bow: three names, and how many more."""
+    texts = {f"c{n}": client_text("asa", ("id: lf01", f"id: c{n}")) for n in range(5)}
+    desk = Desk(tmp_path, a_camp(), day, {"asa": client_text("asa"), **texts})
+    desk.put("a.jsonl", desk.form("asa", client="x"))
+    (problem,) = desk.collect().problems
+    assert problem.hint == "its set-up is that of lf01, c0, c1 and 3 more: ask whether they sent it"
+
+
 def test_two_clients_in_one_file_or_of_one_id_are_refused(tmp_path, a_camp, client_text, day):
     """Nobody guesses whose it is."""
     texts = {"asa": client_text("asa"), "birte": client_text("birte"), "twin": client_text("asa")}
@@ -209,8 +231,8 @@ def test_the_newest_form_counts_by_its_own_time(desk):
     ("values", "call"),
     [
         ({"draw_weight": "65 lb"}, None),
-        ({"draw_weight": "65.2 lb"}, "draw weight 65.2 lb in the return form, 64 lb in the trip file"),
-        ({"draw_weight": "62.9 lb"}, "draw weight 62.9 lb in the return form, 64 lb in the trip file"),
+        ({"draw_weight": "65.2 lb"}, "draw weight 65.2 lb in the return form, 64 lb as you have it"),
+        ({"draw_weight": "62.9 lb"}, "draw weight 62.9 lb in the return form, 64 lb as you have it"),
         ({"verified_distance": "49 yd"}, "verified to 49 yd, and the farthest pin is 50 yd"),
         ({"verified_distance": "50 yd"}, None),
         ({"second_release": "no"}, "no second release"),

@@ -3,6 +3,7 @@
 import json
 
 from readiness.camp.columns import columns
+from readiness.rules.packs import built_in_packs
 from readiness.topics import TOPICS, read_rule, rule_forms
 from readiness.trip.validate import trip_schema
 
@@ -56,3 +57,15 @@ def test_the_text_tells_choices_and_rules_and_so_does_json(run):
     for what in ("camp", "trip"):
         assert "- education: required\n" in run("schema", what, "--format", "text").out
     assert "What the rule of" not in run("schema", "log", "--format", "text").out
+
+
+def test_the_names_of_gear_are_those_of_the_packs(run):
+    """Every item and every other name for it, and no list retyped."""
+    told = " ".join(run("schema", "clients", "--format", "text").out.split())
+    names = json.loads(run("schema", "clients", "--format", "json").out)["gear"]
+    items = [item for pack in built_in_packs()[0] for item in pack.items]
+    assert len(names) == len(items) > 20
+    for item in items:
+        (line,) = [name for name in names if name.partition(" (")[0] == item.item]
+        assert line in told
+        assert all(alias in line for alias in item.aliases)

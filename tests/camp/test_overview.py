@@ -10,6 +10,8 @@ from readiness.camp.items import with_camp_items
 from readiness.camp.making import Setting, begin_client, finish_client
 from readiness.camp.overview import BAD_FILE, CANNOT_TELL, NOT_READY, READY, Row, row_from, worst_first
 from readiness.camp.returned import unread_logs
+from readiness.camp.table import read_table, write_table
+from readiness.problems import show
 from readiness.rules.packs import built_in_packs
 
 # The gravest first, as the README says; each client here has one thing alone.
@@ -19,7 +21,7 @@ KINDS = [
     {"status": NOT_READY, "unmet": ("draw weight, at least 45 lb: does not meet",)},
     {"status": NOT_READY, "untold": ("cutting width, at least 1 in: cannot tell",)},
     {"status": NOT_READY, "unpacked": ("waders: missing, have 0, need 1",)},
-    {"status": CANNOT_TELL, "doubts": ("cannot tell what is missing: missing gear",)},
+    {"status": CANNOT_TELL, "doubts": ("gear is not filled in",)},
     {"status": READY, "calls": ("no second release",)},
     {"status": READY, "recommended": ("camp shoes",)},
     {"status": READY},
@@ -84,6 +86,30 @@ def test_a_client_with_a_stop_step_is_not_ready(made):
     row = made("frode")
     assert row.status == NOT_READY
     assert row.stops
+
+
+def test_a_misspelt_thing_in_a_table_is_told_at_its_cell(a_camp, client_data, day):
+    """A warning with the name that is meant; what is near no name, and what the camp asks for, are let be."""
+    data = {key: value for key, value in client_data("eskil").items() if key != "gear"}
+    header, row = write_table([data]).splitlines()
+    text = f"{header},gear\n{row},bow (checked); huntng arow x 12 (checked); lucky hat; waders (checked)\n"
+    (document,) = read_table(text.encode(), "clients.csv").rows
+    camp = a_camp()
+    setting = Setting(camp, with_camp_items(built_in_packs()[0], camp), (), day)
+    problems = begin_client(setting, document, (), "0" * 64, "clients.csv:2", "row-2").problems
+    (told,) = [problem for problem in problems if problem.code == "unknown-item"]
+    assert show(told).startswith("clients.csv:2:gear: warning[unknown-item]: ")
+    assert "'huntng arow'" in told.message
+    assert told.hint == "did you mean hunting arrow?"
+
+
+def test_the_outfitter_is_not_spoken_to_as_the_client(made):
+    """What is not filled in is said to be so, by its key; nothing is called missing that may lie in a bag."""
+    doubts = made("eskil").doubts
+    assert [doubt.partition(" is not filled in: cannot tell ")[0] for doubt in doubts] == [
+        "reference.bare_shaft", "reference.groups", "gear",
+    ]  # fmt: skip
+    assert not any("your" in doubt.split() for doubt in doubts)
 
 
 def test_what_to_type_stands_beside_each_mistake(made):

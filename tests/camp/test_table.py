@@ -309,3 +309,32 @@ def test_a_row_without_end_is_refused_before_it_takes_the_memory(text):
     assert "longer than 1,000,000 characters" in table.problems[0].message
     assert "quotes" in table.problems[0].hint
     assert peak < 100_000_000
+
+
+@pytest.mark.parametrize(
+    ("written", "line"),
+    [
+        ("bow (checked) x 1", {"item": "bow", "count": 1, "bag": "checked"}),
+        ("12 x hunting arrow (checked)", {"item": "hunting arrow", "count": 12, "bag": "checked"}),
+        ("string wax(checked)", {"item": "string wax", "bag": "checked"}),
+        ("string wax (Checked)", {"item": "string wax", "bag": "checked"}),
+        ("10x binocular", {"item": "10x binocular"}),
+        ("hunting arrow x 12", {"item": "hunting arrow", "count": 12}),
+    ],
+)
+def test_gear_is_read_as_people_write_it(written, line):
+    """Bag before count, count before item, no space before the bag; what a glass magnifies is no count."""
+    assert read_cell(written, column_of("gear")) == [line]
+
+
+@pytest.mark.parametrize("cell", ["bow (carry on)", "bow (checked) x 2 (cabin)", "bow ()", "2 x bow x 3"])
+def test_a_bag_or_count_that_is_none_is_told_at_the_gear(client_data, a_camp, day, cell):
+    """It is no part of the name, so that nothing is lost in silence."""
+    data = {key: value for key, value in client_data("eskil").items() if key != "gear"}
+    rows = list(csv.reader(io.StringIO(write_table([data]))))
+    rows = [[*rows[0], "gear"], [*rows[1], f"release aid (body); {cell}"]]
+    (row,) = read_table(_csv(rows).encode(), "clients.csv").rows
+    (problem,) = [p for p in load_client(row, a_camp().document, (), day).problems if p.severity == "error"]
+    assert show(problem).startswith("clients.csv:2:gear: error[")
+    if "(" in cell:
+        assert "cabin (the carry-on), checked or vehicle" in problem.hint

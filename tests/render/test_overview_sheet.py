@@ -41,7 +41,7 @@ def _dozen():
         _row(3, returned="2027-09-02", verified_otherwise="40 yd", calls=("no second release",), unpacked=GEAR),
     ]
     rows += [_row(n, unpacked=GEAR, calls=("verified to 40 yd", "no second release")) for n in range(4, 10)]
-    return [*rows, _row(10, status=CANNOT_TELL, doubts=("cannot tell: missing gear",)), _row(11, status=READY)]
+    return [*rows, _row(10, status=CANNOT_TELL, doubts=("gear is not filled in",)), _row(11, status=READY)]
 
 
 def _pages(overview):
