@@ -198,9 +198,11 @@ def _need(row: Row) -> tuple[Any, ...]:
 
 def pressing(row: Row) -> tuple[str, ...]:
     """What a client has to hear, the gravest first, but for the gear."""
+    mistakes = [f"{error} (hint: {hint})" if hint else error for error, hint in zip(row.errors, row.hints, strict=True)]
     return (
-        *(f"{error} (hint: {hint})" if hint else error for error, hint in zip(row.errors, row.hints, strict=True)),
-        *((NO_PAPERS,) if row.status == BAD_FILE else ()),
+        *mistakes[:1],
+        *((NO_PAPERS,) if row.status == BAD_FILE else ()),  # second, so that no long list of mistakes hides it
+        *mistakes[1:],
         *(f"STOP now. {stop}" for stop in row.stops),
         *row.unsafe,
         *row.unmet,
