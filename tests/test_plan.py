@@ -187,7 +187,7 @@ def test_a_missing_reference_makes_its_checks_cannot_tell(a_plan, without):
         ("when: {travel: {longer: 3}}", "KeyError"),
         ("when: {travel: air}", "AttributeError"),
         ("when: [travel]", "AttributeError"),
-        ('when: {travel: {pattern: "["}}', "error"),
+        ('when: {travel: {pattern: "["}}', "ValueError"),
     ],
 )
 def test_a_rule_that_fails_is_named_and_the_plan_goes_on(a_plan, a_pack, when, error):

@@ -74,7 +74,7 @@ def packing_section(plan: Plan) -> Html:
         )
         for i, one in enumerate(packing.own)
     ]
-    told = "" if packing.compared else tag("p", "The trip file lists no gear: this is the list to pack by.")
+    told = "" if packing.compared else tag("p", "No gear is listed: this is the list to pack by.")
     leave = tag("ul", *(tag("li", f"{row.item}: {row.reason}") for row in stays))
     return tag(
         "section",
