@@ -11,11 +11,11 @@ import re
 from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from readiness.problems import Fault, closest
+from readiness.problems import closest
 from readiness.rules.facts import describing
 from readiness.rules.when import CANNOT_TELL, DOES_NOT_APPLY, evaluate
 from readiness.showing import shown
-from readiness.units import Quantity, read_quantity
+from readiness.trip.quantities import linear_size_m
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -277,20 +277,3 @@ def _against(what: str, value: float | None, limit: float | None, kind: str, uni
         return "cannot tell", f"missing {f'its {what}' if value is None else f'the airline limit of {what}'}"
     told = f"{what} {shown(value, kind, units)} of {shown(limit, kind, units)}"
     return ("over", f"{told}: too much") if value > limit * (1 + 1e-9) else ("within", told)
-
-
-def linear_size_m(size: str | None) -> float | None:
-    """Length + width + height of a size such as `44 in x 18 in x 8 in`, [m]; None where it cannot be read.
-
-    >>> linear_size_m("44 x 18 x 8 in")
-    1.778
-    """
-    if size is None:
-        return None
-    parts = [part.strip() for part in size.split("x")]
-    last = read_quantity(parts[-1], "length")
-    if isinstance(last, Fault):
-        return None
-    sides = [read_quantity(part if part[-1:].isalpha() else f"{part} {last.unit}", "length") for part in parts]
-    lengths = [side.si for side in sides if isinstance(side, Quantity)]
-    return sum(lengths) if len(lengths) == len(parts) and min(lengths) > 0 else None

@@ -6,12 +6,11 @@ are told apart. Nothing here is law: every answer carries the user's own source 
 
 from __future__ import annotations
 
-import re
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.problems import Fault
-from readiness.topics import LOWER, TOPICS, Limit, read_rule
+from readiness.topics import LOWER, TOPICS, Limit, age_notes, read_rule
 from readiness.units import Quantity, exact, read_quantity
 
 if TYPE_CHECKING:
@@ -22,7 +21,6 @@ if TYPE_CHECKING:
 
 MEETS, DOES_NOT_MEET, CANNOT_TELL = "meets", "does not meet", "cannot tell"
 _WORST_FIRST = (DOES_NOT_MEET, CANNOT_TELL, MEETS)
-NO_EDITION = "the edition is not stated"
 RECHECK_BEFORE = timedelta(days=14)  # before the first day: time to change a head
 # Heads and arrows sold by a nominal mass differ from it by about this much: common practice, no source.
 NOMINAL_MASS_TOLERANCE_GR = 2
@@ -77,27 +75,6 @@ def _ruling(trip: Trip, requirement: Requirement, today: date) -> Ruling:
         tuple(age_notes(requirement.read_on, requirement.edition, trip.starts, today)),
         trip.starts - RECHECK_BEFORE <= today,
     )
-
-
-def age_notes(read_on: date, edition: str | None, starts: date, today: date) -> Iterable[str]:
-    """Why a copied rule may be out of date by the time of the hunt."""
-    if max(today, starts) > _a_year_after(read_on):
-        yield f"read on {read_on}, more than 12 months before the hunt"
-    if edition is None:
-        yield NO_EDITION
-        return
-    years = re.findall(r"(?:19|20)[0-9]{2}", edition)
-    following = re.findall(r"^\D*[0-9]{4}[-/]([0-9]{2})$", edition)  # 2027-28, but not 2027-06-02
-    seasons = {int(year) for year in years} | {int(f"{years[0][:2]}{end}") for end in following if years}
-    if seasons and not min(seasons) <= starts.year <= max(seasons):
-        yield f"edition {edition}, another season than the hunt's {starts.year}"
-
-
-def _a_year_after(day: date) -> date:
-    try:
-        return day.replace(year=day.year + 1)
-    except ValueError:  # the 29th of February
-        return day.replace(year=day.year + 1, month=3, day=1)
 
 
 def _same_rule(requirement: Requirement) -> tuple[Any, ...]:

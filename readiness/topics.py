@@ -12,12 +12,14 @@ from readiness.problems import Fault
 from readiness.units import exact, read_quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
+    from datetime import date
     from fractions import Fraction
 
 LOWER = ("at least", "more than")
 UPPER = ("at most", "less than")
 BAN = ("not allowed", "required")
+NO_EDITION = "the edition is not stated"
 
 
 # How a rule says what is measured: our word for it, and the words in which it may stand behind the number.
@@ -147,3 +149,24 @@ def _limit_value(dimension: str, comparison: str, text: str) -> Fraction | Fault
         return exact(mass, "mass") / exact(force, "force")
     found = read_quantity(text, dimension)
     return found if isinstance(found, Fault) else exact(found, dimension)
+
+
+def age_notes(read_on: date, edition: str | None, starts: date, today: date) -> Iterable[str]:
+    """Why a copied rule may be out of date by the time of the hunt."""
+    if max(today, starts) > _a_year_after(read_on):
+        yield f"read on {read_on}, more than 12 months before the hunt"
+    if edition is None:
+        yield NO_EDITION
+        return
+    years = re.findall(r"(?:19|20)[0-9]{2}", edition)
+    following = re.findall(r"^\D*[0-9]{4}[-/]([0-9]{2})$", edition)  # 2027-28, but not 2027-06-02
+    seasons = {int(year) for year in years} | {int(f"{years[0][:2]}{end}") for end in following if years}
+    if seasons and not min(seasons) <= starts.year <= max(seasons):
+        yield f"edition {edition}, another season than the hunt's {starts.year}"
+
+
+def _a_year_after(day: date) -> date:
+    try:
+        return day.replace(year=day.year + 1)
+    except ValueError:  # the 29th of February
+        return day.replace(year=day.year + 1, month=3, day=1)

@@ -15,9 +15,9 @@ from readiness.arrival.merge import merged_bytes
 from readiness.arrival.records import Form
 from readiness.arrival.storage import MAX_LOG_BYTES
 from readiness.camp.clients import document_of, read_regular
-from readiness.camp.folders import folder_key, safe_name
 from readiness.camp.merge import load_client
 from readiness.camp.returned import log_in, logs_of
+from readiness.filenames import folder_key, safe_name
 from readiness.problems import Fault, Problem, has_errors
 
 if TYPE_CHECKING:

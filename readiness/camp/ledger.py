@@ -11,9 +11,9 @@ import os
 from contextlib import ExitStack
 from typing import TYPE_CHECKING, Any, NamedTuple, Self
 
-from readiness.camp.folders import safe_name
 from readiness.camp.overview import Row, kept_once, row_from
 from readiness.camp.papers import PAPERS
+from readiness.filenames import safe_name
 from readiness.files import part_of, replace_parts
 from readiness.locking import locked
 from readiness.problems import Fault, Problem

@@ -11,7 +11,7 @@ from readiness.arrival.log import LogFile, log_path, read_lines, setup_hash
 from readiness.arrival.records import Form, Log
 from readiness.arrival.storage import MAX_LOG_BYTES
 from readiness.camp.clients import read_regular
-from readiness.camp.folders import folder_key, safe_name
+from readiness.filenames import folder_key, safe_name
 from readiness.files import sha256_of
 from readiness.problems import Fault, Problem
 from readiness.showing import shown

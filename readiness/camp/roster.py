@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from readiness import __version__
 from readiness.arrival.log import LogFile
 from readiness.camp.clients import document_of, fingerprint_of, id_of
-from readiness.camp.folders import folder_key, folder_names, safe_name
+from readiness.camp.folders import folder_names
 from readiness.camp.ledger import RESERVED, Entry, Ledger, remove_papers
 from readiness.camp.making import Begun, begin_client, finish_client
 from readiness.camp.overview import BAD_FILE, Row
 from readiness.camp.papers import PAPERS
 from readiness.camp.returned import log_in, log_print, logs_of, unread_logs
+from readiness.filenames import folder_key, safe_name
 from readiness.files import replace_bytes, sha256_of
 from readiness.problems import Fault, Problem
 from readiness.render.card import measure_cards

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from readiness.camp.columns import Column, column_of, plain_cell, read_cell, write_cell
 from readiness.documents import Document
 from readiness.problems import Fault, Problem
-from readiness.render.cells import as_cell
+from readiness.spreadsheet import as_cell
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -7,8 +7,8 @@ import io
 import json
 from typing import TYPE_CHECKING, Any
 
-from readiness.render.cells import as_cell
 from readiness.rules.packs import BAGS
+from readiness.spreadsheet import as_cell
 from readiness.units import to_unit
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from readiness.arrival.gates import CLOSE_UP
 from readiness.arrival.judging_data import RULES, distance_text, judging_data, known_distances
 from readiness.arrival.log import setup_hash
 from readiness.arrival.nextgroup import CLOSE_LIMIT_M
-from readiness.camp.folders import safe_name
+from readiness.filenames import safe_name
 from readiness.render.html import plain
 from readiness.showing import shown
 

@@ -7,8 +7,8 @@ import io
 from typing import TYPE_CHECKING, Any
 
 from readiness.problems import printable
-from readiness.render.cells import as_cell
 from readiness.render.roster import form_words
+from readiness.spreadsheet import as_cell
 
 if TYPE_CHECKING:
     from readiness.camp.overview import Row

@@ -10,12 +10,11 @@ import re
 from typing import TYPE_CHECKING
 
 from readiness import air, units
-from readiness.packing import linear_size_m
 from readiness.problems import Fault, Problem
-from readiness.rulings import NO_EDITION, age_notes
-from readiness.topics import TOPICS, read_rule
+from readiness.topics import NO_EDITION, TOPICS, age_notes, read_rule
 from readiness.trip.equipment_checks import equipment_findings
 from readiness.trip.loose import Loose
+from readiness.trip.quantities import linear_size_m
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -146,3 +146,20 @@ def _above(limit: float) -> float:
 @lru_cache(maxsize=200)
 def _limit(text: str, dimension: str) -> float:
     return read_si(text, dimension)
+
+
+def linear_size_m(size: str | None) -> float | None:
+    """Length + width + height of a size such as `44 in x 18 in x 8 in`, [m]; None where it cannot be read.
+
+    >>> linear_size_m("44 x 18 x 8 in")
+    1.778
+    """
+    if size is None:
+        return None
+    parts = [part.strip() for part in size.split("x")]
+    last = units.read_quantity(parts[-1], "length")
+    if isinstance(last, Fault):
+        return None
+    sides = [units.read_quantity(part if part[-1:].isalpha() else f"{part} {last.unit}", "length") for part in parts]
+    lengths = [side.si for side in sides if isinstance(side, Quantity)]
+    return sum(lengths) if len(lengths) == len(parts) and min(lengths) > 0 else None

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from readiness.camp.folders import LONGEST, folder_key, folder_names, safe_name
+from readiness.camp.folders import folder_names
+from readiness.filenames import LONGEST, folder_key, safe_name
 
 # Microsoft, "Naming Files, Paths, and Namespaces" (read 2026): reserved characters and device names.
 FORBIDDEN = set('<>:"/\\|?*') | {chr(code) for code in range(32)}
