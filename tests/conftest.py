@@ -1,6 +1,7 @@
 """What tests share: the sample trips at fixed days, plans made from them, the command line in this process, golden files."""
 
 import io
+import signal
 import sys
 from datetime import date
 from pathlib import Path
@@ -19,6 +20,10 @@ from readiness.trip.starter import default_answers, starter_text
 # A deadline measures the machine, not the code: a shared one stalls for longer than any example takes.
 settings.register_profile("house", deadline=None)
 settings.load_profile("house")
+
+# A job in the background of a shell has Ctrl-C ignored, and hands that on to every process that a test starts.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 ROOT = Path(__file__).resolve().parents[1]
 collect_ignore = ["fuzz", "pictures"]  # programs that want more than the tests do
