@@ -2,6 +2,7 @@
 
 import os
 from pathlib import Path
+from threading import Thread
 
 import pytest
 from made_up import STEP_TEXT
@@ -372,6 +373,9 @@ def test_a_pipe_or_an_endless_device_in_the_place_of_a_pack_is_not_read(tmp_path
     """Either would be waited for, or read, for ever."""
     os.mkfifo(tmp_path / "pipe.yaml")
     (tmp_path / "zeros.yaml").symlink_to("/dev/zero")
-    for name in ("pipe.yaml", "zeros.yaml"):
-        _, (problem,) = packs_at(tmp_path / name)
-        assert (problem.code, problem.message) == ("unreadable", "this is no regular file")
+    told = []
+    read = Thread(target=lambda: told.extend(packs_at(tmp_path / "pipe.yaml")[1]), daemon=True)
+    read.start()
+    read.join(10)
+    told += packs_at(tmp_path / "zeros.yaml")[1] if told else ()
+    assert [(problem.code, problem.message) for problem in told] == [("unreadable", "this is no regular file")] * 2
