@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from readiness.units import to_unit
@@ -69,3 +70,17 @@ def shown_unit(kind: str, units: UnitSystem) -> str:
     """
     _, imperial, metric = _SHOWN[kind]
     return (imperial if units == "imperial" else metric)[0]
+
+
+def where(right_m: float, up_m: float, units: UnitSystem) -> str:
+    """A place on the target in words, as the archer sees it.
+
+    >>> where(0.0, -0.0127, "imperial")
+    '0.5 in low'
+    """
+    parts = []
+    for value, plus, minus in ((right_m, "right", "left"), (up_m, "high", "low")):
+        text = shown(abs(value), "offset", units)
+        if not re.fullmatch(r"0\.0+ \w+", text):
+            parts.append(f"{text} {plus if value > 0 else minus}")
+    return ", ".join(parts) or "no offset"

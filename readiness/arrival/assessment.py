@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.arrival.causes import diagnose
-from readiness.arrival.checks import camp_of
+from readiness.arrival.checks import at_place
 from readiness.arrival.evening import evening_of
 from readiness.arrival.evidence import pattern_of
 from readiness.arrival.gates import gates_of
@@ -15,7 +15,7 @@ from readiness.arrival.resight import corrections
 
 if TYPE_CHECKING:
     from readiness.arrival.causes import Diagnosis
-    from readiness.arrival.checks import Camp
+    from readiness.arrival.checks import AtPlace
     from readiness.arrival.evening import Evening
     from readiness.arrival.evidence import Pattern
     from readiness.arrival.gates import Gates
@@ -31,7 +31,7 @@ class Assessment(NamedTuple):
 
     plan: Plan
     evening: Evening
-    camp: Camp
+    camp: AtPlace
     judgement: Judgement
     diagnosis: Diagnosis
     pattern: Pattern | None
@@ -61,7 +61,7 @@ def assess(plan: Plan, log: Log, place: str, allowed: Allowed, left_out: int = 0
 
     """
     evening = evening_of(log, place, plan.today)
-    camp = camp_of(plan.trip, evening)
+    camp = at_place(plan.trip, evening)
     judgement = judge(camp, evening)
     diagnosis = diagnose(camp, evening)
     gates = gates_of(plan, evening, judgement, diagnosis)

@@ -21,8 +21,7 @@ from readiness.arrival.causes import (
 )
 from readiness.arrival.gates import LIKELY
 from readiness.arrival.judging import FAIL, PASS
-from readiness.rules.facts import where
-from readiness.showing import shown
+from readiness.showing import shown, where
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from readiness.arrival.cells import Cell
-    from readiness.arrival.checks import Camp
+    from readiness.arrival.checks import AtPlace
     from readiness.arrival.evening import Evening
     from readiness.linear import Vector
 
@@ -93,7 +93,7 @@ class Diagnosis(NamedTuple):
         return next(cause.probability for cause in self.causes if cause.name == name)
 
 
-def diagnose(camp: Camp, evening: Evening) -> Diagnosis:
+def diagnose(camp: AtPlace, evening: Evening) -> Diagnosis:
     """The posterior over causes.
 
     Parameters

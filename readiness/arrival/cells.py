@@ -13,7 +13,7 @@ from readiness.pinshift import BAND_SIGMAS
 from readiness.verification import ASSUMED_COUNT, zero_at
 
 if TYPE_CHECKING:
-    from readiness.arrival.checks import Camp
+    from readiness.arrival.checks import AtPlace
     from readiness.arrival.evening import Evening, Group
     from readiness.verification import Expectation
 
@@ -43,7 +43,7 @@ class Cells(NamedTuple):
     has_home: bool
 
 
-def cells_of(camp: Camp, evening: Evening) -> Cells | None:
+def cells_of(camp: AtPlace, evening: Evening) -> Cells | None:
     """The groups that can be compared with something; None where there are none, or no spread is known.
 
     Nor can anything be compared once the sight was moved on purpose: the recorded zeros are those of another setting.
@@ -69,7 +69,7 @@ def cells_of(camp: Camp, evening: Evening) -> Cells | None:
     return Cells(cells, min(spreads[cell.distance_m].dof for cell in cells), has_home)  # type: ignore[union-attr]
 
 
-def _cell(camp: Camp, group: Group, spread: Spread | None) -> Cell | None:
+def _cell(camp: AtPlace, group: Group, spread: Spread | None) -> Cell | None:
     """A group less what is expected of it; None for a bare shaft or head without a baseline at this distance."""
     assert spread is not None
     zero = zero_at("zero", camp.trip, camp.forecast, group.distance_m)
@@ -95,13 +95,13 @@ def _cell(camp: Camp, group: Group, spread: Spread | None) -> Cell | None:
     )
 
 
-def cell_of(camp: Camp, group: Group) -> Cell | None:
+def cell_of(camp: AtPlace, group: Group) -> Cell | None:
     """A group that is not shot yet, as the causes would see it; None where nothing could be held against it."""
     spread = groups.spread_at(group.distance_m, camp.forecast.spreads)
     return _cell(camp, group, spread) if spread else None
 
 
-def _baseline(camp: Camp, group: Group) -> Expectation | None:
+def _baseline(camp: AtPlace, group: Group) -> Expectation | None:
     name = "bare shaft" if group.kind == "bare" else "broadhead"
     for check in camp.checks:
         same = check.name == name and check.head == group.head
@@ -110,7 +110,7 @@ def _baseline(camp: Camp, group: Group) -> Expectation | None:
     return None
 
 
-def m_per_m_s(camp: Camp, distance_m: float) -> float:
+def m_per_m_s(camp: AtPlace, distance_m: float) -> float:
     """What one metre per second of launch speed does to the height at a distance, [m per m/s]."""
     flight = flight_from_home(camp.trip)
     there = camp.forecast.cases[0][1].conditions.medium

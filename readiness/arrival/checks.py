@@ -40,7 +40,7 @@ class Check(NamedTuple):
         return self.name in ("bare shaft", "broadhead")
 
 
-class Camp(NamedTuple):
+class AtPlace(NamedTuple):
     """The trip seen from one place: its forecast there, and its checks."""
 
     trip: Trip
@@ -48,27 +48,27 @@ class Camp(NamedTuple):
     checks: tuple[Check, ...]
 
 
-def camp_of(trip: Trip, evening: Evening) -> Camp:
+def at_place(trip: Trip, evening: Evening) -> AtPlace:
     """The forecast and the checks of the place where the evening was shot."""
     place = next(place for place in trip.destinations if place.name == evening.place)
     if evening.temperature_c is not None:
         place = place._replace(
             temperatures_c=(evening.temperature_c,), temperature_uncertainty_c=MEASURED_TEMPERATURE_SD_C
         )
-    return _camp(trip, place, forecast(trip._replace(destinations=(place,))), evening)
+    return _at_place(trip, place, forecast(trip._replace(destinations=(place,))), evening)
 
 
-def camps_as_planned(trip: Trip, future: Forecast) -> list[Camp]:
+def places_as_planned(trip: Trip, future: Forecast) -> list[AtPlace]:
     """Every place before anything is logged there, from the trip's own forecast."""
     return [
-        _camp(trip, place, future.only(there), evening_of(Log(), place.name))
+        _at_place(trip, place, future.only(there), evening_of(Log(), place.name))
         for place, there in zip(trip.destinations, future.destinations, strict=True)
     ]
 
 
-def _camp(trip: Trip, place: Place, local: Forecast, evening: Evening) -> Camp:
+def _at_place(trip: Trip, place: Place, local: Forecast, evening: Evening) -> AtPlace:
     there = trip._replace(destinations=(place,))
-    return Camp(there, local, tuple(_checks(there, local, evening)))
+    return AtPlace(there, local, tuple(_checks(there, local, evening)))
 
 
 def _checks(trip: Trip, local: Forecast, evening: Evening) -> list[Check]:

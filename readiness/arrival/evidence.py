@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from readiness.arrival.cells import Cell
-    from readiness.arrival.checks import Camp
+    from readiness.arrival.checks import AtPlace
     from readiness.arrival.evening import Evening
     from readiness.arrival.records import Shot
 
@@ -145,7 +145,7 @@ class Pattern:
         return tuple(sorted(often)) if self.has_home and len(set(numbers)) > 1 else ()
 
 
-def pattern_of(camp: Camp, evening: Evening) -> Pattern | None:
+def pattern_of(camp: AtPlace, evening: Evening) -> Pattern | None:
     """The groups that can be compared with something; None where there are none, or no spread is known."""
     found = cells_of(camp, evening)
     return None if found is None else Pattern(found.cells, found.dof, has_home=found.has_home)

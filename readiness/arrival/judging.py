@@ -26,7 +26,7 @@ from readiness.quantiles import f2_tail, f_tail
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from readiness.arrival.checks import Camp, Check
+    from readiness.arrival.checks import AtPlace, Check
     from readiness.arrival.evening import Evening, Group
 
 PASS, FAIL, CANNOT_TELL = "pass", "fail", "cannot tell"
@@ -98,7 +98,7 @@ class _Shot(NamedTuple):
         return sum(group.outside for group in self.parts)
 
 
-def judge(camp: Camp, evening: Evening) -> Judgement:
+def judge(camp: AtPlace, evening: Evening) -> Judgement:
     """Judge every check of a place by the arrows that were shot there.
 
     Parameters
@@ -121,7 +121,7 @@ def judge(camp: Camp, evening: Evening) -> Judgement:
     return Judgement(_within_budget(verdicts, len(camp.checks)), tuple(missing))
 
 
-def unjudged(camp: Camp, evening: Evening) -> tuple[Group, ...]:
+def unjudged(camp: AtPlace, evening: Evening) -> tuple[Group, ...]:
     """The groups that no check of the place speaks of: nothing is recorded for them at their distance."""
 
     def is_held(group: Group) -> bool:
@@ -135,7 +135,7 @@ def unjudged(camp: Camp, evening: Evening) -> tuple[Group, ...]:
     return tuple(group for group in evening.groups if group.arrows and not is_held(group))
 
 
-def spread_there(camp: Camp, evening: Evening, distance_m: float) -> tuple[Spread | None, bool]:
+def spread_there(camp: AtPlace, evening: Evening, distance_m: float) -> tuple[Spread | None, bool]:
     """The archer's spread at a distance on this evening, and whether the camp's groups are wider than chance allows.
 
     Home and camp pooled; the camp's alone where it is wider, or where no group was recorded at home. None where
@@ -175,7 +175,7 @@ def _lost(group: Group | None, missing: str) -> str:
     return "an arrow in the butt: all missed it" if group and group.outside else missing
 
 
-def _measured(check: Check, shot: _Shot, camp: Camp, evening: Evening) -> Verdict:
+def _measured(check: Check, shot: _Shot, camp: AtPlace, evening: Evening) -> Verdict:
     """The verdict before the budget is shared: its p-value as spent, and cannot tell or pass."""
     base, judged = check.expectation, shot.judged
     origin = (shot.fletched.right_m, shot.fletched.up_m) if shot.fletched else (0.0, 0.0)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from readiness import groups
-from readiness.arrival.checks import Check, camps_as_planned, is_set_for
+from readiness.arrival.checks import Check, is_set_for, places_as_planned
 from readiness.arrival.judging import ERROR_BUDGET, FEWEST_TO_FAIL, MOST_MORE, WIDER_THAN_CHANCE
 from readiness.arrival.verdict_words import check_name
 from readiness.groups import FEWEST_ARROWS, SAME_DISTANCE_M
@@ -19,7 +19,7 @@ from readiness.verification import zero_at
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from readiness.arrival.checks import Camp
+    from readiness.arrival.checks import AtPlace
     from readiness.plan import Plan
     from readiness.trip.model import Trip
     from readiness.units import UnitSystem
@@ -48,7 +48,7 @@ def judging_data(plan: Plan) -> list[dict[str, Any]]:
 
     """
     places = []
-    for place, camp in zip(plan.trip.destinations, camps_as_planned(plan.trip, plan.forecast), strict=True):
+    for place, camp in zip(plan.trip.destinations, places_as_planned(plan.trip, plan.forecast), strict=True):
         known = [check.distance_m for check in camp.checks if check.name in ("near zero", "far zero")]
         others = [
             distance
@@ -98,7 +98,7 @@ def _apart(distances: Iterable[float]) -> list[float]:
     return kept
 
 
-def _check(check: Check, camp: Camp, units: UnitSystem) -> dict[str, Any]:
+def _check(check: Check, camp: AtPlace, units: UnitSystem) -> dict[str, Any]:
     base = check.expectation
     spread = groups.spread_at(base.distance_m, camp.forecast.spreads)
     return {

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from readiness.arrival.causes import Diagnosis
-    from readiness.arrival.checks import Camp
+    from readiness.arrival.checks import AtPlace
     from readiness.arrival.evening import Evening
     from readiness.arrival.evidence import Hypothesis
     from readiness.arrival.judging import Judgement
@@ -66,7 +66,7 @@ class NextGroup(NamedTuple):
 
 
 def next_group(
-    camp: Camp, evening: Evening, judgement: Judgement, diagnosis: Diagnosis, allowed: Allowed, *, close: str
+    camp: AtPlace, evening: Evening, judgement: Judgement, diagnosis: Diagnosis, allowed: Allowed, *, close: str
 ) -> NextGroup | None:
     """The group that would shrink the doubt most; None where none that may be shot would.
 
@@ -129,7 +129,9 @@ def _cost(choice: NextGroup) -> int:
     return choice.arrows if choice.kind == "fletched" else 2 * choice.arrows
 
 
-def _choices(camp: Camp, evening: Evening, judgement: Judgement, allowed: Allowed, close: str) -> Iterator[NextGroup]:
+def _choices(
+    camp: AtPlace, evening: Evening, judgement: Judgement, allowed: Allowed, close: str
+) -> Iterator[NextGroup]:
     reference = camp.trip.reference
     longest = allowed.longest_m if allowed.longest_m is not None else float("inf")
     if evening.outside:
@@ -150,7 +152,7 @@ def _choices(camp: Camp, evening: Evening, judgement: Judgement, allowed: Allowe
                 yield NextGroup(distance, kind, arrows, head, "", 0.0)
 
 
-def _on_the_butt(camp: Camp, pattern: Pattern, choices: Sequence[NextGroup]) -> list[NextGroup]:
+def _on_the_butt(camp: AtPlace, pattern: Pattern, choices: Sequence[NextGroup]) -> list[NextGroup]:
     """The choices that no likely hypothesis would put off the butt."""
     kept: dict[tuple[float, str, str | None], bool] = {}
     for choice in choices:
@@ -164,7 +166,7 @@ def _on_the_butt(camp: Camp, pattern: Pattern, choices: Sequence[NextGroup]) -> 
     return [choice for choice in choices if kept[choice.distance_m, choice.kind, choice.head]]
 
 
-def _pin_gain(camp: Camp, evening: Evening, choice: NextGroup) -> float:
+def _pin_gain(camp: AtPlace, evening: Evening, choice: NextGroup) -> float:
     """The share of the pins' summed standard deviations that the group would take away."""
     group = Group(choice.distance_m, "fletched", None, (), 0, 1)
     before = corrections_sd(camp, evening)
@@ -172,7 +174,7 @@ def _pin_gain(camp: Camp, evening: Evening, choice: NextGroup) -> float:
     return 1.0 - sum(after) / sum(before)
 
 
-def _rated_by_causes(camp: Camp, pattern: Pattern, choices: Sequence[NextGroup]) -> Iterator[NextGroup]:
+def _rated_by_causes(camp: AtPlace, pattern: Pattern, choices: Sequence[NextGroup]) -> Iterator[NextGroup]:
     """Each choice with the share of the causes' entropy that it is expected to take away."""
     cells: dict[tuple[float, str, str | None], tuple[float, list[_Prediction]]] = {}
     for choice in choices:

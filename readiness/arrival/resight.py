@@ -27,7 +27,7 @@ from readiness.verification import ASSUMED_COUNT, recorded_middle
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from readiness.arrival.checks import Camp
+    from readiness.arrival.checks import AtPlace
     from readiness.arrival.evening import Evening, Group
     from readiness.conditions import Conditions
     from readiness.trip.model import Trip
@@ -67,7 +67,7 @@ class _Distance(NamedTuple):
     columns: tuple[float, ...]  # offset, speed, drag and density there, each one standard deviation off
 
 
-def corrections(camp: Camp, evening: Evening) -> tuple[Correction, ...]:
+def corrections(camp: AtPlace, evening: Evening) -> tuple[Correction, ...]:
     """The correction of every pin, by the forecast and the evening's fletched groups.
 
     Parameters
@@ -109,7 +109,7 @@ def _as_one_advice(found: tuple[Correction, ...]) -> tuple[Correction, ...]:
     return tuple(one if one.advice == CANNOT_TELL else one._replace(advice=told[-1]) for one in found)
 
 
-def corrections_sd(camp: Camp, evening: Evening, more: tuple[Group, int] | None = None) -> tuple[float, ...]:
+def corrections_sd(camp: AtPlace, evening: Evening, more: tuple[Group, int] | None = None) -> tuple[float, ...]:
     """One standard deviation of every pin's correction, [m]; with so many more arrows in a group, if one is given."""
     return _fit(camp, evening, more).sds
 
@@ -129,7 +129,7 @@ def _fletched(trip: Trip, evening: Evening) -> list[Group]:
     return [group for group in shot if is_set_for(trip, group.distance_m)]
 
 
-def _fit(camp: Camp, evening: Evening, more: tuple[Group, int] | None = None) -> _Fit:
+def _fit(camp: AtPlace, evening: Evening, more: tuple[Group, int] | None = None) -> _Fit:
     shot, sight = _fletched(camp.trip, evening), camp.trip.bow.sight
     wanted = sorted({round(d, 6): d for d in (*sight.pins_m, *(mark.distance_m for mark in sight.marks))}.values())
     extra = [more[0].distance_m] if more else []
@@ -152,7 +152,7 @@ def _fit(camp: Camp, evening: Evening, more: tuple[Group, int] | None = None) ->
     )
 
 
-def spread_or_farthest(camp: Camp, distance_m: float) -> Spread | None:
+def spread_or_farthest(camp: AtPlace, distance_m: float) -> Spread | None:
     """The archer's spread at a distance; beyond the farthest recorded group, that group's grown in step."""
     known = camp.forecast.spreads
     spread = groups.spread_at(distance_m, known)
@@ -168,7 +168,7 @@ def _variance(spread: Spread | None, group: Group, arrows: int) -> float:
     return (sigma2 or (OFFSET_SD_RAD * group.distance_m) ** 2) / arrows
 
 
-def known(camp: Camp, distance_m: float) -> _Distance:
+def known(camp: AtPlace, distance_m: float) -> _Distance:
     """What is known of one distance before a shot there."""
     flight = flight_from_home(camp.trip)
     aim, height = flight.aims(distance_m), sighting.height_m
@@ -226,7 +226,7 @@ def _row(distances: Sequence[_Distance], at: _Distance) -> Vector:
     return [*at.columns, *(1.0 if one is at else 0.0 for one in distances)]
 
 
-def _correction(camp: Camp, at: _Distance, band: tuple[float, float, float], longest_shot_m: float) -> Correction:
+def _correction(camp: AtPlace, at: _Distance, band: tuple[float, float, float], longest_shot_m: float) -> Correction:
     sight, d = camp.trip.bow.sight, at.distance_m
     move, move_low, move_high = (sighting.sight_move_m(shift, sight.radius_m, d) for shift in band)
     reading = next((mark.reading_m for mark in sight.marks if abs(mark.distance_m - d) < 1e-6), None)

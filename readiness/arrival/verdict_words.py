@@ -17,8 +17,7 @@ from readiness.arrival.judging import (
     TOO_WIDE,
     Verdict,
 )
-from readiness.rules.facts import where
-from readiness.showing import shown
+from readiness.showing import shown, where
 
 if TYPE_CHECKING:
     from readiness.arrival.checks import Check

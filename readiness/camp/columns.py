@@ -12,7 +12,7 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.problems import Fault, closest
-from readiness.render.keys import limits
+from readiness.schemas import described, limits, resolved
 from readiness.trip.validate import trip_schema
 
 if TYPE_CHECKING:
@@ -86,12 +86,7 @@ def _step(schema: dict[str, Any], part: str) -> tuple[str | int, dict[str, Any]]
         number = int(part) if re.fullmatch(r"[1-9][0-9]{0,2}", part) else 0
         return (number - 1, schema["items"]) if 0 < number <= schema.get("maxItems", 99) else None
     below = schema.get("properties", {}).get(part)
-    return None if below is None else (part, _resolved(below))
-
-
-def _resolved(schema: dict[str, Any]) -> dict[str, Any]:
-    reference = schema.get("$ref", "")
-    return trip_schema()["$defs"][reference.removeprefix("#/$defs/")] if reference else schema
+    return None if below is None else (part, resolved(below, trip_schema()))
 
 
 def _unknown(written: str, folded: str) -> Fault:
@@ -118,7 +113,7 @@ def columns() -> tuple[Listed, ...]:
 def _listed(schema: dict[str, Any], prefix: str, *, required: bool) -> Iterator[Listed]:
     wanted = set(schema.get("required", ()))
     for key, raw in schema.get("properties", {}).items():
-        part, name = {**_resolved(raw), **{k: v for k, v in raw.items() if k != "$ref"}}, f"{prefix}{key}"
+        part, name = described(raw, trip_schema()), f"{prefix}{key}"
         needed = required and key in wanted and name not in ("format", "trip") and not name.startswith("trip.")
         if name in _NOT_IN_TABLE or name == "format":
             continue
@@ -133,7 +128,7 @@ def _listed(schema: dict[str, Any], prefix: str, *, required: bool) -> Iterator[
             yield from _listed(part, f"{name}.", required=needed)
         else:
             example = next(iter(part.get("examples", ())), "")
-            allowed = limits(_resolved(part.get("items", part)))
+            allowed = limits(resolved(part.get("items", part), trip_schema()))
             yield Listed(_SHOWN_AS.get(name, name), part["description"], _example(example), needed, allowed)
 
 

@@ -11,8 +11,7 @@ from readiness.arrival.judging import unjudged
 from readiness.arrival.next_words import ADVICE_WORDS, CLOSE_CAUTION, next_text, resight_text, why
 from readiness.arrival.verdict_words import BUDGET_WORDS, check_name, verdict_text
 from readiness.render.elements import Heading, Listing, Paragraph, Table, Warned
-from readiness.rules.facts import where
-from readiness.showing import shown
+from readiness.showing import shown, where
 from readiness.units import to_unit
 
 if TYPE_CHECKING:

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from readiness.answer import pins_there
 from readiness.pinshift import BAND_SIGMAS
-from readiness.rules.facts import where
-from readiness.showing import shown, shown_unit
+from readiness.showing import shown, shown_unit, where
 from readiness.units import to_unit
 from readiness.verification import OWN_GROUPS
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from readiness.render.elements import Heading, Listing, Paragraph, Table
+from readiness.schemas import described, limits, resolved
 from readiness.topics import rule_forms
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def _rows(schema: dict[str, Any], root: dict[str, Any], prefix: str, told: set[s
     """A row for each described key; a part that several keys share is spelt out at the first of them."""
     required = set(schema.get("required", ()))
     for name, raw in schema.get("properties", {}).items():
-        part = {**_resolved(raw, root), **{k: v for k, v in raw.items() if k != "$ref"}}
+        part = described(raw, root)
         if "description" not in part:
             continue
         key = f"{prefix}{name}"
@@ -45,13 +46,7 @@ def _rows(schema: dict[str, Any], root: dict[str, Any], prefix: str, told: set[s
         references = {raw.get("$ref"), inner.get("$ref")} - {None}
         if not references & told:
             told |= references
-            yield from _rows(_resolved(inner, root), root, f"{key}[]." if "items" in part else f"{key}.", told)
-
-
-def _resolved(schema: dict[str, Any], root: dict[str, Any]) -> dict[str, Any]:
-    reference = schema.get("$ref", "")
-    found: dict[str, Any] = root["$defs"][reference.removeprefix("#/$defs/")] if reference else schema
-    return found
+            yield from _rows(resolved(inner, root), root, f"{key}[]." if "items" in part else f"{key}.", told)
 
 
 def _example(schema: dict[str, Any]) -> str:
@@ -59,22 +54,6 @@ def _example(schema: dict[str, Any]) -> str:
     if isinstance(example, bool):
         return str(example).lower()
     return "" if isinstance(example, list | dict) and not example else str(example)
-
-
-def limits(schema: dict[str, Any]) -> str:
-    """What a value may be, where the schema says so: words to choose from, or from where to where.
-
-    >>> limits({"enum": ["yes", "no", True, False]}), limits({"type": "integer", "minimum": 1, "maximum": 5})
-    ('yes | no | true | false', '1 to 5')
-    """
-    if "x-quantity" in schema:
-        rule = schema["x-quantity"]
-        return f"{rule['minimum']} to {rule['maximum']}"
-    if "enum" in schema:
-        return " | ".join(str(choice).lower() if isinstance(choice, bool) else str(choice) for choice in schema["enum"])
-    if "minimum" in schema:
-        return f"{schema['minimum']} to {schema['maximum']}"
-    return ""
 
 
 def rules_page() -> Page:

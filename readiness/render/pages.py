@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 from readiness import stages
 from readiness.render.elements import Closing, Heading, Listing, Paragraph, StepBox, Table, Warned
 from readiness.render.numbers import doubts, pin_rows, place_lines, share_words, why_rows
-from readiness.rules.facts import where
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY
-from readiness.showing import shown, shown_unit
+from readiness.showing import shown, shown_unit, where
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

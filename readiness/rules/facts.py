@@ -11,7 +11,7 @@ import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.rules.when import Describe
-from readiness.showing import SHOWN_KINDS, shown
+from readiness.showing import SHOWN_KINDS, shown, where
 
 if TYPE_CHECKING:
     from readiness.units import UnitSystem
@@ -199,20 +199,6 @@ def show_value(value: Any, kind: str, units: UnitSystem) -> str:
             return shown(value + 273.15, kind, units)
         case _:
             return shown(value, kind, units)
-
-
-def where(right_m: float, up_m: float, units: UnitSystem) -> str:
-    """A place on the target in words, as the archer sees it.
-
-    >>> where(0.0, -0.0127, "imperial")
-    '0.5 in low'
-    """
-    parts = []
-    for value, plus, minus in ((right_m, "right", "left"), (up_m, "high", "low")):
-        text = shown(abs(value), "offset", units)
-        if not re.fullmatch(r"0\.0+ \w+", text):
-            parts.append(f"{text} {plus if value > 0 else minus}")
-    return ", ".join(parts) or "no offset"
 
 
 def _phrase(phrase: Phrase, units: UnitSystem) -> str:

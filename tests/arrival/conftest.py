@@ -5,7 +5,7 @@ from math import cos, pi, sin
 import pytest
 
 from readiness.arrival.causes import diagnose
-from readiness.arrival.checks import camp_of
+from readiness.arrival.checks import at_place
 from readiness.arrival.evening import evening_of
 from readiness.arrival.judging import judge
 from readiness.arrival.lines import to_line
@@ -94,7 +94,7 @@ class Camp:
 
     @property
     def camp(self):
-        return camp_of(self.trip, self.evening)
+        return at_place(self.trip, self.evening)
 
     def verdict(self, name, yards=None):
         return next(

@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from scipy.stats import f as f_distribution
 
 from readiness.arrival.answers import reading_of
-from readiness.arrival.checks import camp_of
+from readiness.arrival.checks import at_place
 from readiness.arrival.evening import evening_of
 from readiness.arrival.judging import judge
 from readiness.arrival.judging_data import RULES, distance_text, judging_data, known_distances
@@ -146,7 +146,7 @@ def _python(plan, place, records):
     log = read_lines("".join(map(to_line, records)).encode(), "camp.log.jsonl")
     assert log.problems == ()
     evening = evening_of(log.log, place)
-    return judge(camp_of(plan.trip, evening), evening)
+    return judge(at_place(plan.trip, evening), evening)
 
 
 def _near(mine, theirs):

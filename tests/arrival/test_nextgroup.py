@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from readiness.arrival.causes import diagnose
-from readiness.arrival.checks import camp_of
+from readiness.arrival.checks import at_place
 from readiness.arrival.evening import evening_of
 from readiness.arrival.judging import judge
 from readiness.arrival.nextgroup import Allowed, next_group
@@ -111,7 +111,7 @@ def test_no_group_goes_beyond_what_is_recorded_or_allowed(a_trip, up, far, arrow
         return ShotSet(stamp, yards * YARD, kind, placed)
 
     evening = evening_of(Log((shots(20, up), shots(20, up - 0.5, "bare"), shots(60, far))), "Trailhead camp")
-    camp = camp_of(trip, evening)
+    camp = at_place(trip, evening)
     found = next_group(
         camp, evening, judge(camp, evening), diagnose(camp, evening), Allowed(arrows, longest * YARD), close="done"
     )

@@ -30,7 +30,7 @@ from readiness.arrival.causes import (
     diagnose,
 )
 from readiness.arrival.cells import m_per_m_s
-from readiness.arrival.checks import camp_of
+from readiness.arrival.checks import at_place
 from readiness.arrival.evening import evening_of
 from readiness.arrival.judging import FAIL, judge
 from readiness.arrival.records import Log, Shot, ShotSet, Stamp
@@ -97,7 +97,7 @@ class Evening:
         self.trip = trip._replace(reference=trip.reference._replace(**self.home()))
         # Every distance that is shot is one of the plan's checks but 40 yd, whose zero joins with its group.
         middle = ShotSet(Stamp("0", "t", "v", "s", PLACE), 40 * YARD, "fletched", (Shot(0.0, 0.0),))
-        self.camp = camp_of(self.trip, evening_of(Log((middle,)), PLACE))
+        self.camp = at_place(self.trip, evening_of(Log((middle,)), PLACE))
 
     def point(self, distance, share=1.0):
         sigma = self.sigmas[distance] * share
