@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import yaml
 
-from readiness.problems import Fault
+from readiness.problems import Fault, excerpt
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -182,11 +182,11 @@ class Reader:
         if kind not in _PLAIN or tag != _PREFIX + kind:
             self._add(place_of(node), _tag_fault(tag))
         elif not _PLAIN[kind][0].match(text):  # an explicit tag, such as !!float nan
-            fault = Fault("tag", f"{_short(text)!r} is not what its tag says", "write it without the tag")
+            fault = Fault("tag", f"{excerpt(text)!r} is not what its tag says", "write it without the tag")
             self._add(place_of(node), fault)
         elif kind == "float" and not isfinite(float(text)):
             self._add(
-                place_of(node), Fault("not-finite", f"{_short(text)} is not a finite number", "write a decimal number")
+                place_of(node), Fault("not-finite", f"{excerpt(text)} is not a finite number", "write a decimal number")
             )
         else:
             return _VALUES[kind](text)
@@ -197,7 +197,7 @@ class Reader:
         if not isinstance(key, yaml.ScalarNode):
             self._add(place_of(key), Fault("key-not-text", "a list or mapping stands as a key", "a key is a word"))
             return ""
-        text = _short(key.value)
+        text = excerpt(key.value)
         if key.tag != _STR:
             fault = Fault("key-not-text", f"the key {text} is not text", f'write "{text}" in quotes')
         elif key.value == "<<":
@@ -215,7 +215,7 @@ class Reader:
 
 def _tag_fault(tag: str) -> Fault:
     tag = tag.replace(_PREFIX, "!!")
-    return Fault("tag", f"the tag {_short(tag)} is not read here", "write plain text, numbers, lists and keys")
+    return Fault("tag", f"the tag {excerpt(tag)} is not read here", "write plain text, numbers, lists and keys")
 
 
 def place_of(node: yaml.Node) -> Place:
@@ -271,7 +271,3 @@ def _syntax_words(what: str, character: str) -> tuple[str, str]:
     if "could not find expected ':'" in what:
         return "a key without its colon", "write key: value"
     return f"this is not YAML: {what}", "check the indent, quotes, brackets and colons just before this place"
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 40 else text[:37] + "..."

@@ -89,6 +89,15 @@ def printable(text: str) -> str:
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
+def excerpt(text: str) -> str:
+    """The text as a message repeats it: forty characters, and an ellipsis where there are more.
+
+    >>> excerpt("a" * 50) == "a" * 37 + "..."
+    True
+    """
+    return text if len(text) <= 40 else f"{text[:37]}..."
+
+
 def sort_and_dedupe(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """Each problem once, by place."""
     return tuple(sorted(set(problems)))

@@ -14,7 +14,7 @@ import re
 from math import pi
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from readiness.problems import Fault
+from readiness.problems import Fault, excerpt
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -289,11 +289,10 @@ def _wrong_unit(number: str, unit: str, dimension: str) -> Fault:
 
 
 def _not_a_quantity(text: str, dimension: str) -> Fault:
-    short = text if len(text) <= 40 else text[:37] + "..."
     hint = f"write for example {_example(dimension)}"
     match = _QUANTITY.fullmatch(text.replace(",", ".", 1)) if re.search(r"\d,\d", text) else None
     if match:
         number, unit = match[1], " ".join(dict.fromkeys((match[2] or "").split()))  # 6,2 mm mm: once is enough
         if not unit or unit.lower() in _SPELLINGS[dimension]:
             hint = f"write {number} {unit}".rstrip() + ": the decimal sign is a point"
-    return Fault("not-a-quantity", f"{short!r} is not a number with a unit", hint)
+    return Fault("not-a-quantity", f"{excerpt(text)!r} is not a number with a unit", hint)

@@ -352,7 +352,7 @@ def test_the_caution_stands_before_the_first_bare_shaft(run, trip, log, answered
     after = " ".join(ran.out[ran.out.index("\nNext\n") :].split())
     assert after.index("CAUTION") < after.index("bare shaft at 7 yd")
     _, data = assessed(run, trip, "--longest", "20 yd")
-    assert data["next"]["why"].startswith("A bare shaft may fly crooked")
+    assert data["next"]["why"].startswith("A bare shaft can leave the line.")
 
 
 def test_a_failed_stop_step_is_the_answer_whatever_the_groups_say(run, trip, evening, answered):

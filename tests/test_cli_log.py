@@ -462,7 +462,7 @@ def test_the_caution_stands_before_the_first_bare_shaft(a_trip, logged):
     trip = a_trip()
     first = logged(trip, stdin=f"{PASSED}bare\n8 yd\n1,1\n\n")
     assert first.code == 0, first.err
-    assert first.err.index("from 5 to 10 yd (5 to 10 m)") < first.err.index("How far")
+    assert first.err.index("5 to 10 yd (5 to 10 m)") < first.err.index("How far")
     assert "nobody forward" in first.err
     second = logged(trip, stdin="bare\n20 yd\n1,1\n\n")
     assert (second.code, "nobody forward" in second.err) == (0, False)

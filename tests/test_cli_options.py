@@ -11,6 +11,7 @@ import pytest
 from made_up import RIVER_PACK
 
 from readiness import cli
+from readiness.forecast import DEFAULT_ARROWS
 
 ROOT = Path(__file__).resolve().parents[1]
 HIGH, DATE = "sample_trips/high-basin.yaml", ("--date", "2027-08-25")
@@ -125,3 +126,8 @@ def test_the_help_of_the_program_lists_every_command_with_a_line(run):
     out = run("--help").out
     assert sorted(re.findall(r"^  ([a-z-]+)  +\S", out.split("Commands:")[1], re.MULTILINE)) == COMMANDS
     assert len(out.splitlines()) < 40
+
+
+@pytest.mark.parametrize("command", ["plan", "pins", "card", "handout", "assess"])
+def test_the_arrows_of_the_option_are_those_of_a_command_without_it(run, command):
+    assert f"[default: {DEFAULT_ARROWS};" in run(command, "--help").out

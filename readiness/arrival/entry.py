@@ -12,7 +12,7 @@ from readiness.arrival.lines import log_schema
 from readiness.arrival.log import setup_hash, unknown_name
 from readiness.arrival.records import KINDS
 from readiness.arrival.shots import read_shots
-from readiness.problems import Fault, Problem, closest
+from readiness.problems import Fault, Problem, closest, excerpt
 from readiness.trip.quantities import quantity_fault, read_si
 
 if TYPE_CHECKING:
@@ -112,7 +112,7 @@ def moment(text: str | None, now: datetime) -> str | Fault:
         if not 1990 <= when.year <= 2200 or when.utcoffset() is None or when.utcoffset().seconds % 60:  # type: ignore[union-attr]
             raise ValueError
     except ValueError:
-        return Fault("bad-time", f"{text[:40]!r} is no time", "write it as in 2027-09-11T17:05, or 17:05")
+        return Fault("bad-time", f"{excerpt(text)!r} is no time", "write it as in 2027-09-11T17:05, or 17:05")
     return when.isoformat()
 
 
@@ -217,7 +217,7 @@ def _unknown_step(name: str, steps: Mapping[str, Step]) -> Fault:
         name, [known.lower() for known in steps]
     )
     hint = f"did you mean {close.upper()} ({steps[close.upper()].title})?" if close else "readiness plan shows every id"
-    return Fault("unknown-step", f"the plan has no step {name[:40]!r}", hint)
+    return Fault("unknown-step", f"the plan has no step {excerpt(name)!r}", hint)
 
 
 def _shot_set(typed: Typed, trip: Trip, asked: _Asked) -> dict[str, Any]:

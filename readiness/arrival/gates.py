@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from readiness.arrival.causes import Diagnosis
     from readiness.arrival.evening import Evening
     from readiness.arrival.judging import Judgement
-    from readiness.plan import Plan, Step
+    from readiness.plan import Plan, PlanCaution, Step
 
 FEWEST_ARROWS = 3  # at one distance, for a correction of the sight
 LIKELY = 0.5  # a cause this likely is acted on
@@ -66,6 +66,11 @@ def gates_of(plan: Plan, evening: Evening, judgement: Judgement, diagnosis: Diag
     )
 
 
+def before_bare_shaft(plan: Plan) -> tuple[PlanCaution, ...]:
+    """What the checklists say must be read before the first bare shaft after the travel."""
+    return plan.cautions_before_step(CLOSE_UP)
+
+
 def _reading(step: Step, evening: Evening) -> str | None:
     """How the standing answer to a step reads; a stop step's holds through a change to the sight alone."""
     value = evening.answers.get(step.id) or (evening.kept.get(step.id) if step.stop else None)
@@ -77,7 +82,7 @@ def _close(step: Step | None, evening: Evening, judgement: Judgement) -> str:
     if step and _reading(step, evening) == "fail":
         return "failed"
     passed = judgement.outcome_of("bare shaft") == PASS or (step and _reading(step, evening) == "pass")
-    return "done" if passed or step is None else "open"
+    return "done" if passed else "open"
 
 
 def _speed_stops(plan: Plan, evening: Evening, diagnosis: Diagnosis) -> set[str]:

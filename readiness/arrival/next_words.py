@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from readiness.arrival.causes import SEEN
-from readiness.arrival.gates import CLOSE_UP
+from readiness.arrival.gates import CLOSE_UP, before_bare_shaft
 from readiness.arrival.resight import CANNOT_TELL, CONFIRM, LEAVE, MOVE
 from readiness.showing import shown
 
@@ -14,10 +14,6 @@ if TYPE_CHECKING:
     from readiness.arrival.nextgroup import NextGroup
     from readiness.units import UnitSystem
 
-CLOSE_CAUTION = (
-    "A bare shaft may fly crooked: after travel the first one is shot from 5 to 10 yd (5 to 10 m) at a broad butt, "
-    "nobody forward of the archer."
-)
 _AFTER = (
     "Only with the marks right and the bare shaft at its baseline; write the old numbers first. Once a pin is moved, "
     "log --changed with what was moved: the zeros recorded at home hold no longer, and the next group is the new zero."
@@ -46,8 +42,8 @@ def next_text(assessment: Assessment, units: UnitSystem) -> str:
 
 def why(assessment: Assessment, found: NextGroup) -> str:
     """The reason for a group; where it is a bare shaft, the caution comes first."""
-    caution = f"{CLOSE_CAUTION} " if found.kind == "bare" else ""
-    return f"{caution}{reason(assessment, found)}"
+    cautions = before_bare_shaft(assessment.plan) if found.kind == "bare" else ()
+    return " ".join([*(caution.text for caution in cautions), reason(assessment, found)])
 
 
 def reason(assessment: Assessment, found: NextGroup) -> str:

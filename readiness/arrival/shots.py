@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from readiness.arrival.lines import FARTHEST
-from readiness.problems import Fault, Problem
+from readiness.problems import Fault, Problem, excerpt
 
 MOST_SHOTS = 100  # as the schema says
 LONGEST_TEXT = 5_000
@@ -99,7 +99,6 @@ def _numbered(shot: dict[str, Any], number: str | None) -> dict[str, Any] | Faul
 def _misread(text: str) -> Fault:
     if not text:
         return Fault("bad-shot", "here an arrow is missing", f"{_EXAMPLE}; x for an arrow outside the butt")
-    short = text if len(text) <= 40 else text[:37] + "..."
     pointed = _COMMA_DECIMALS.fullmatch(text)
     hint = _EXAMPLE
     if pointed:
@@ -110,4 +109,4 @@ def _misread(text: str) -> Fault:
         hint = f"{_EXAMPLE}; write 1/2 as 0.5"
     elif re.fullmatch(_NUMBER, text):
         hint = f"both numbers are needed, right and up, such as {text},0; between two arrows stands ;"
-    return Fault("bad-shot", f"{short!r} is no arrow", hint)
+    return Fault("bad-shot", f"{excerpt(text)!r} is no arrow", hint)

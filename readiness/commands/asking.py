@@ -16,12 +16,6 @@ if TYPE_CHECKING:
     from readiness.plan import Plan, Step
     from readiness.problems import Fault
 
-# Common practice, no source.
-FIRST_BARE_SHAFT = (
-    "CAUTION A bare shaft can leave the line. After travel the first one is shot from 5 to 10 yd (5 to 10 m) "
-    "at a broad butt with a backstop, nobody forward."
-)
-
 _LONGEST = 1_000  # characters of an answer; a paste gone wrong is not worked through, nor read back
 
 
@@ -110,6 +104,7 @@ def _pass_or_fail(text: str) -> str | Fault:
 def _arrows(plan: Plan, log: Log, typed: Typed) -> Typed:
     """Distance, kind, then each arrow until an empty answer."""
     from readiness.arrival.entry import head_named, quantity, unit_of
+    from readiness.arrival.gates import before_bare_shaft
     from readiness.arrival.records import ShotSet
     from readiness.arrival.shots import read_shot
     from readiness.problems import Fault
@@ -117,7 +112,8 @@ def _arrows(plan: Plan, log: Log, typed: Typed) -> Typed:
     trip = plan.trip
     kind = typed.kind or _until_right("Fletched, bare or broadhead?", _kind, "fletched")
     if kind == "bare" and not any(isinstance(r, ShotSet) and r.kind == "bare" for r in log.of_place(str(typed.at))):
-        _say(FIRST_BARE_SHAFT)
+        for caution in before_bare_shaft(plan):
+            _say(f"CAUTION {caution.text}")
     head = head_named(typed.head, kind, trip)
     if isinstance(head, Fault):
         head = _until_right(f"Which head ({', '.join(h.name for h in trip.hunting_heads)})?", lambda t: _head(t, plan))

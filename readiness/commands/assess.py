@@ -58,7 +58,7 @@ def assess(
     from readiness.arrival.assessment import assess as assess_evening
     from readiness.arrival.nextgroup import Allowed
 
-    plan, _, broken = planned(trip_file, today, units, arrows, checklists)
+    plan, _, broken = planned(trip_file, today, checklists, units=units, arrows=arrows)
     log, others = _logs_of(trip_file, plan)
     place = _place(at, plan, log if log.records else others)
     left_out = len(others.of_place(place))

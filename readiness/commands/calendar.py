@@ -33,7 +33,7 @@ def calendar(trip_file: str, output: Path | None, form: str, checklists: tuple[P
     from readiness.render.calendar import calendar_data, to_ics
     from readiness.render.data import to_json
 
-    made, _, broken = planned(trip_file, today, None, 12, checklists)
+    made, _, broken = planned(trip_file, today, checklists)
     text = to_json(calendar_data(made)) if form == "json" else to_ics(made).decode("utf-8")
     if output is None or str(output) == "-":
         say(text)

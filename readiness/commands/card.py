@@ -67,7 +67,7 @@ def card(
         some = " or ".join(map(str, sorted(PER_PAGE[size])))
         raise click.BadParameter(f"write {some} with --size {size}", param_hint="--per-page")
     form = form_of(output, form, "card", json_too=True)
-    made, _, broken = planned(trip_file, today, units, arrows, checklists)
+    made, _, broken = planned(trip_file, today, checklists, units=units, arrows=arrows)
     if form == "json":
         from readiness.render.data import to_json
 

@@ -25,7 +25,7 @@ def check(trip_file: str, form: str, checklists: tuple[Path, ...], today: date |
     from readiness.readying import readiness_of
     from readiness.trip.gaps import gaps_of
 
-    made, problems, broken = planned(trip_file, today, None, 12, checklists, json_too=form == "json")
+    made, problems, broken = planned(trip_file, today, checklists, json_too=form == "json")
     found = readiness_of(made.trip, made.rulings, made.packing, gaps_of(made.trip))
     if form == "json":
         from readiness.render.data import check_data, to_json

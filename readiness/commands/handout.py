@@ -49,7 +49,7 @@ def handout(
 
     It opens from a message or a memory card in any browser. `readiness log TRIP --import FILE` takes what it saves.
     """
-    made, _, broken = planned(trip_file, today, units, arrows, checklists)
+    made, _, broken = planned(trip_file, today, checklists, units=units, arrows=arrows)
     if form == "json":
         from readiness.render.data import to_json
         from readiness.render.handout_data import handout_data

@@ -76,7 +76,7 @@ def log(
     asks = asks and typed.changed is None
     plan = None
     if typed.step or asks:
-        plan, _, _ = planned(trip_file, today, None, 12, checklists, json_too=form == "json")
+        plan, _, _ = planned(trip_file, today, checklists, json_too=form == "json")
     trip = plan.trip if plan else load(trip_file, today, json_too=form == "json")[0]
     call = _Call(trip_file, trip, form, today)
     if listing:

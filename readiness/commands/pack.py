@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @today_option
 def pack(trip_file: str, form: str, checklists: tuple[Path, ...], today: date | None) -> None:
     """What TRIP needs against its gear: what is missing, what is in a wrong bag, what goes where."""
-    made, _, broken = planned(trip_file, today, None, 12, checklists)
+    made, _, broken = planned(trip_file, today, checklists)
     if form in ("json", "csv"):
         from readiness.render.data import packing_csv, packing_data, to_json
 

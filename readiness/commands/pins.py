@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 @today_option
 def pins(trip_file: str, form: str, why: bool, units: str | None, arrows: int, today: date | None) -> None:
     """The pin shift of TRIP: how far each pin is off there, how sure that is, and what to do."""
-    made, _, _ = planned(trip_file, today, units, arrows, None)
+    made, _, _ = planned(trip_file, today, None, units=units, arrows=arrows)
     if form in ("json", "csv"):
         from readiness.render.data import pins_csv, pins_data, to_json
 

@@ -72,7 +72,7 @@ def plan(
     on_paper = output is not None and output.suffix.lower() in _PAPER
     if paper is not None and not on_paper:
         raise click.UsageError(f"--paper is for numbered sheets: add -o plan.pdf --paper {paper}, or leave it out")
-    made, _, broken = planned(trip_file, today, units, arrows, checklists)
+    made, _, broken = planned(trip_file, today, checklists, units=units, arrows=arrows)
     code = NOT_READY if broken else DONE
     if form == "json":
         from readiness.render.data import plan_data, to_json

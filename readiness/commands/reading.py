@@ -37,13 +37,14 @@ def load(trip_file: str, today: date | None, *, json_too: bool = False) -> tuple
 def planned(
     trip_file: str,
     today: date | None,
-    units: str | None,
-    arrows: int,
     checklists: tuple[Path, ...] | None,
     *,
+    units: str | None = None,
+    arrows: int | None = None,
     json_too: bool = False,
 ) -> tuple[Plan, tuple[Problem, ...], bool]:
     """The plan, the trip file's warnings, and whether a rule pack was broken. Without checklists no pack is read."""
+    from readiness.forecast import DEFAULT_ARROWS
     from readiness.plan import make_plan
 
     trip, warnings, source = load(trip_file, today, json_too=json_too)
@@ -53,7 +54,7 @@ def planned(
         packs,
         today=today or date.today(),
         units=cast("UnitSystem", units or trip.units),
-        arrows=arrows,
+        arrows=arrows or DEFAULT_ARROWS,
         trip_sha256=source.sha256,
     )
     slips = _slips(made, source)

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Any
 from readiness.arrival.cause_words import NAMES, evidence, headline
 from readiness.arrival.causes import AIR
 from readiness.arrival.changes import is_known, taken_for
+from readiness.arrival.gates import before_bare_shaft
 from readiness.arrival.judging import unjudged
-from readiness.arrival.next_words import ADVICE_WORDS, CLOSE_CAUTION, next_text, resight_text, why
+from readiness.arrival.next_words import ADVICE_WORDS, next_text, resight_text, why
 from readiness.arrival.verdict_words import BUDGET_WORDS, check_name, verdict_text
 from readiness.render.elements import Heading, Listing, Paragraph, Table, Warned
+from readiness.render.pages import warned
 from readiness.showing import shown, where
 from readiness.units import to_unit
 
@@ -164,7 +166,7 @@ def _reading(value: float | None) -> str:
 
 def _next(assessment: Assessment, units: UnitSystem) -> Iterator[Element]:
     if assessment.next and assessment.next.kind == "bare":
-        yield Warned(CLOSE_CAUTION, "common practice, no source")
+        yield from map(warned, before_bare_shaft(assessment.plan))
     yield Paragraph(next_text(assessment, units))
 
 

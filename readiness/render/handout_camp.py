@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from readiness.arrival.gates import before_bare_shaft
 from readiness.arrival.judging_data import known_distances
-from readiness.arrival.next_words import CLOSE_CAUTION
 from readiness.groups import SAME_DISTANCE_M
 from readiness.render.html import Html, joined, tag
 from readiness.render.html_elements import caution
+from readiness.render.pages import warned
 from readiness.showing import shown
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ def arrows_section(plan: Plan) -> Html:
         tag("h2", "Arrows: enter them, judged on the spot"),
         tag(
             "div",
-            caution(CLOSE_CAUTION, "common practice, no source"),
+            *(caution(*warned(one)) for one in before_bare_shaft(plan)),
             tag("p", tag("b", "Put the bow back to its marks first. The sight comes last."), id="order"),
             tag("p", id="unanswered"),
             tag("div", _entry(plan), class_="shoot"),

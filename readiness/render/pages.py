@@ -181,14 +181,16 @@ def _box(step: Step, *, short: bool) -> StepBox:
 def _warnings(cautions: Sequence[PlanCaution], told: set[str], *, short: bool) -> Iterator[Warned]:
     for caution in cautions:
         if not (short and caution.id in told):
-            yield _warned(caution, told)
+            yield _said_again(caution) if caution.id in told else warned(caution)
+            told.add(caution.id)
 
 
-def _warned(caution: PlanCaution, told: set[str]) -> Warned:
-    """A caution in full where the page says it first; its first sentence where it stands again."""
-    if caution.id in told:
-        return Warned(f"{caution.text.split('. ')[0].rstrip('.')}.", f"{caution.id}, in full above")
-    told.add(caution.id)
+def _said_again(caution: PlanCaution) -> Warned:
+    return Warned(f"{caution.text.split('. ')[0].rstrip('.')}.", f"{caution.id}, in full above")
+
+
+def warned(caution: PlanCaution) -> Warned:
+    """A caution in full, with where it comes from, and the doubt whether it concerns this trip."""
     doubt = f"; {caution.reason}" if caution.outcome == CANNOT_TELL else ""
     return Warned(caution.text, f"{caution.id}: {_source(caution)}{doubt}")
 

@@ -14,7 +14,7 @@ from functools import lru_cache
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
-from readiness.problems import Fault, Problem, closest, sort_and_dedupe
+from readiness.problems import Fault, Problem, closest, excerpt, sort_and_dedupe
 from readiness.trip.quantities import bare_number_fault, quantity_fault
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def date_fault(text: str) -> Fault | None:
     'there is no day 2027-02-30'
     """
     if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
-        return Fault("bad-date", f"{_short(text)!r} is not a date", "write year-month-day, such as 2027-09-11")
+        return Fault("bad-date", f"{excerpt(text)!r} is not a date", "write year-month-day, such as 2027-09-11")
     try:
         date.fromisoformat(text)
     except ValueError:
@@ -200,7 +200,7 @@ def _kind_of(value: Any) -> str:
         case bool():
             return str(value).lower()
         case str():
-            return f"the text {_short(value)!r}"
+            return f"the text {excerpt(value)!r}"
         case int() | float():
             return f"the number {value:.15g}"
         case list():
@@ -237,7 +237,7 @@ def _bad_pattern(error: ValidationError) -> Fault:
     example = next(iter(_schema_of(error).get("examples", [""])))
     return Fault(
         "bad-text",
-        f"{_short(str(error.instance))!r} is not written as expected",
+        f"{excerpt(str(error.instance))!r} is not written as expected",
         f"write for example {example}",
     )
 
@@ -246,7 +246,7 @@ def _bad_size(error: ValidationError) -> Fault:
     limit = error.validator_value
     if "propertyNames" in error.absolute_schema_path:
         return Fault(
-            "bad-size", f"the name {_short(str(error.instance))!r} is longer than {limit} characters", "shorten it"
+            "bad-size", f"the name {excerpt(str(error.instance))!r} is longer than {limit} characters", "shorten it"
         )
     words, hint = {
         "minLength": ("is empty", "write a few words, or delete the key"),
@@ -278,7 +278,3 @@ _WORDS: dict[str, Callable[[ValidationError], Fault]] = {
         ("minLength", "maxLength", "minItems", "maxItems", "maxProperties", "minProperties", "uniqueItems"), _bad_size
     ),
 }
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 40 else text[:37] + "..."

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from made_up import BARE_BONES
 
 from readiness.arrival.assessment import assess
+from readiness.arrival.gates import CLOSE_UP, before_bare_shaft
 from readiness.arrival.nextgroup import Allowed
 from readiness.arrival.records import Change, Log, Shot, ShotSet, Stamp, StepAnswer
 from readiness.plan import make_plan
@@ -74,3 +75,17 @@ def test_any_log_of_any_trip_is_assessed_to_the_end(plans, data):
     page = assessment_page(found)
     assert to_text(page)
     assert to_markdown(page)
+
+
+def test_the_close_up_step_stands_in_the_checklists_for_every_trip_with_its_caution(plans):
+    """What the code knows by its id; without a condition, so no trip goes without it."""
+    for plan in plans:
+        (step,) = [step for step in plan.steps if step.id == CLOSE_UP]
+        assert step.reason == "always"
+        assert any("nobody forward" in caution.text for caution in before_bare_shaft(plan))
+
+
+def test_a_plan_without_the_close_up_step_lets_no_bare_shaft_be_shot_from_farther_off(plans):
+    plan = plans[0]._replace(steps=tuple(step for step in plans[0].steps if step.id != CLOSE_UP))
+    place = plan.trip.destinations[0].name
+    assert assess(plan, Log(), place, Allowed()).gates.close == "open"

@@ -183,7 +183,7 @@ def many_cards(count: int) -> Figure:
         for number in range(20):
             file = Path(folder, f"{number}.yaml")
             file.write_text(text.replace("mean_radius: 2.6 in", f"mean_radius: {2.0 + number / 20:.2f} in"), "utf-8")
-            plans.append(planned(str(file), date(2027, 8, 25), None, 24, ())[0])
+            plans.append(planned(str(file), date(2027, 8, 25), (), arrows=24)[0])
     start = time.perf_counter()
     for first in range(0, count, CHUNK):
         cards = [
@@ -203,7 +203,7 @@ def handout_size() -> Figure:
     from readiness.commands.reading import planned
     from readiness.render.handout import handout_html
 
-    plan = planned(str(SAMPLE), date(2027, 8, 25), None, 12, ())[0]
+    plan = planned(str(SAMPLE), date(2027, 8, 25), ())[0]
     return Figure("handout of the first sample", len(handout_html(plan).encode()) / 1000, most=150, unit="kB")
 
 
