@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups
 from readiness.showing import shown
+from readiness.units import from_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -17,7 +18,10 @@ if TYPE_CHECKING:
     from readiness.units import UnitSystem
 
 _EXACT_ARROWS = 20  # more are told rounded up to tens
-_SMALLEST = {"imperial": 0.0254, "metric": 0.01}  # the unit of an offset on the page, [m]
+_SMALLEST = {
+    "imperial": from_unit(1, "length", "in"),
+    "metric": from_unit(1, "length", "cm"),
+}  # the unit of an offset on the page, [m]
 # Worst first: where the cases of one place disagree, the pin gets the one that asks for most care.
 CARE = ("cannot tell", "move", "confirm", "leave")
 

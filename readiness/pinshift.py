@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from readiness import air, groups, sighting
 from readiness.air import Air
 from readiness.sighting import Medium, Shooter
+from readiness.units import from_unit
 
 if TYPE_CHECKING:
     from readiness.calibration import Ballistics
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 BAND_SIGMAS = 1.959963985  # two-sided 95 % of a normal
 COST_THAT_MATTERS = 0.01  # one arrow in a hundred
-ONE_FPS_M_S = 0.3048
+ONE_FPS_M_S = from_unit(1, "speed", "fps")
 
 
 class Because(NamedTuple):

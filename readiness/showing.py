@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from readiness.units import to_unit
+from readiness.units import ZERO_CELSIUS_K, to_unit
 
 if TYPE_CHECKING:
     from readiness.units import UnitSystem
@@ -60,6 +60,15 @@ def shown(si: float, kind: str, units: UnitSystem, *, sign: bool = False, unit: 
     value = round(to_unit(si, dimension, name), decimals) + 0.0
     text = f"{value:{'+' if sign and value else ''},.{decimals}f}"
     return f"{text} {name}" if unit else text
+
+
+def shown_celsius(temperature_c: float, units: UnitSystem) -> str:
+    """A temperature, [C], as a page shows it.
+
+    >>> shown_celsius(-10.0, "imperial"), shown_celsius(-10.0, "metric")
+    ('14 F', '-10 C')
+    """
+    return shown(temperature_c + ZERO_CELSIUS_K, "temperature", units)
 
 
 def shown_unit(kind: str, units: UnitSystem) -> str:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 UnitSystem = Literal["imperial", "metric"]
 
+ZERO_CELSIUS_K = 273.15
 _INCH, _POUND, _G0 = 0.0254, 0.45359237, 9.80665
 
 # dimension -> canonical unit -> (factor to SI, offset in SI, other spellings)
@@ -42,8 +43,8 @@ _UNITS: dict[str, dict[str, tuple[float, float, str]]] = {
     },
     "speed": {"fps": (12 * _INCH, 0.0, "ft/s"), "m/s": (1.0, 0.0, "mps")},
     "temperature": {
-        "F": (5 / 9, 273.15 - 32 * 5 / 9, "°f degf"),
-        "C": (1.0, 273.15, "°c degc"),
+        "F": (5 / 9, ZERO_CELSIUS_K - 32 * 5 / 9, "°f degf"),
+        "C": (1.0, ZERO_CELSIUS_K, "°c degc"),
     },
     "temperature difference": {"F": (5 / 9, 0.0, "°f degf"), "C": (1.0, 0.0, "°c degc")},
     "pressure": {

@@ -13,7 +13,7 @@ from readiness.arrival.checks import Check, is_set_for, places_as_planned
 from readiness.arrival.judging import ERROR_BUDGET, FEWEST_TO_FAIL, MOST_MORE, WIDER_THAN_CHANCE
 from readiness.arrival.verdict_words import check_name
 from readiness.groups import FEWEST_ARROWS, SAME_DISTANCE_M
-from readiness.units import to_unit
+from readiness.units import from_unit, to_unit
 from readiness.verification import zero_at
 
 if TYPE_CHECKING:
@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from readiness.trip.model import Trip
     from readiness.units import UnitSystem
 
-CLOSE_UP_M = {"imperial": (4.572, 9.144), "metric": (5.0, 10.0)}  # 5 and 10 yd, for the first bare shaft after travel
+# For the first bare shaft after travel: 5 to 10, in the archer's unit; common practice, no source.
+CLOSE_UP_M = {"imperial": tuple(from_unit(yards, "length", "yd") for yards in (5, 10)), "metric": (5.0, 10.0)}
 RULES: Mapping[str, float] = {
     "budget": ERROR_BUDGET,
     "wider": WIDER_THAN_CHANCE,

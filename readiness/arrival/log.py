@@ -12,7 +12,7 @@ from readiness.arrival.storage import append_lines, read_bytes, torn_path
 from readiness.files import sha256_of
 from readiness.problems import Fault, Problem, closest
 from readiness.trip.quantities import read_si
-from readiness.units import from_unit
+from readiness.units import ZERO_CELSIUS_K, from_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -199,7 +199,7 @@ def _record(data: Mapping[str, Any]) -> Record | None:
         tuple(_shot(shot, data["unit"]) for shot in data["shots"]),
         data.get("head"),
         data.get("cold", False),
-        None if warmth is None else read_si(warmth, "temperature") - 273.15,
+        None if warmth is None else read_si(warmth, "temperature") - ZERO_CELSIUS_K,
     )
 
 

@@ -16,6 +16,7 @@ from readiness.files import sha256_of
 from readiness.problems import Fault, Problem
 from readiness.showing import shown
 from readiness.trip.quantities import read_si
+from readiness.units import from_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from readiness.trip.model import Trip
     from readiness.units import UnitSystem
 
-_WEIGHT_OFF_N = 4.4482216152605 * 1.000001  # 1 lb: what two scales differ by; common practice, no source
+_WEIGHT_OFF_N = from_unit(1, "force", "lb") * 1.000001  # what two scales differ by; common practice, no source
 
 
 class Returned(NamedTuple):

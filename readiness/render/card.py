@@ -11,7 +11,7 @@ from readiness.render.faces import filled, items_to_measure
 from readiness.render.glyphs import BLANK, is_readable, paper_data, whose
 from readiness.render.pages import stop_words
 from readiness.render.typeset import keep_heights, typeset
-from readiness.showing import shown
+from readiness.showing import shown, shown_celsius
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -157,7 +157,7 @@ def _identity_of(plan: Plan, who: str, home: str) -> list[str]:
     trip, units = plan.trip, plan.units
     at = plan.forecast.home
     bow = f"{shown(trip.bow.draw_weight_n, 'force', units)}, {shown(trip.bow.draw_length_m, 'offset', units)}"
-    temperature = shown(at.air.temperature_c + 273.15, "temperature", units)
+    temperature = shown_celsius(at.air.temperature_c, units)
     elevation = shown(at.elevation_m, "elevation", units)
     stated = "" if trip.home.temperatures_c else " (standard air)"
     shot = trip.reference.shot_on

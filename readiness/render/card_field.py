@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from readiness.fieldtables import MPH_M_S, SLOPES_DEG, WINDS_MPH, FieldTables, SlopeAim, field_tables
-from readiness.showing import shown, shown_unit
+from readiness.showing import shown, shown_celsius, shown_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -96,7 +96,7 @@ def _text(text: str) -> Item:
 
 def _air(table: FieldTables, plan: Plan) -> str:
     conditions = table.case.conditions
-    temperature = shown(conditions.air.temperature_c + 273.15, "temperature", plan.units)
+    temperature = shown_celsius(conditions.air.temperature_c, plan.units)
     coldest = ", the coldest" if table.case.label == "coldest" else ""
     return f"{shown(conditions.elevation_m, 'elevation', plan.units)}, {temperature}{coldest}"
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from readiness.answer import pins_there
 from readiness.pinshift import BAND_SIGMAS
-from readiness.showing import shown, shown_unit, where
+from readiness.showing import shown, shown_celsius, shown_unit, where
 from readiness.units import to_unit
 from readiness.verification import OWN_GROUPS
 
@@ -99,8 +99,7 @@ def _two_places(places: Sequence[Destination], letters: str, plan: Plan) -> Iter
 
 def _air(place: Destination, plan: Plan) -> str:
     units = plan.units
-    low, high = (case.conditions.air.temperature_c + 273.15 for case in (place.cases[0], place.cases[-1]))
-    ends = shown(low, "temperature", units), shown(high, "temperature", units)
+    ends = [shown_celsius(case.conditions.air.temperature_c, units) for case in (place.cases[0], place.cases[-1])]
     air = ends[1] if len(place.cases) == 1 else f"{ends[0].split()[0]} to {ends[1]}"
     return f"{shown(place.cases[0].conditions.elevation_m, 'elevation', units)}, {air}"
 

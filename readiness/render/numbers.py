@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from readiness import conditions
 from readiness.groups import MOST_ARROWS
 from readiness.render.elements import Table
-from readiness.showing import shown, shown_unit
+from readiness.showing import shown, shown_celsius, shown_unit
+from readiness.units import from_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -123,9 +124,10 @@ def place_lines(plan: Plan) -> Iterator[str]:
     yield from filter(None, (ballistics.note, ballistics.warning))
     foc = "FOC cannot tell: missing arrow.balance_point" if arrow.foc is None else f"FOC {100 * arrow.foc:.1f} %"
     if units == "imperial":
+        foot, pound = from_unit(1, "length", "ft"), from_unit(1, "force", "lb")
         energy, momentum = (
-            f"{arrow.kinetic_energy_j / 1.3558179483:.1f} ft lbf",
-            f"{arrow.momentum_kg_m_s / 4.4482216153:.3f} lbf s",
+            f"{arrow.kinetic_energy_j / (foot * pound):.1f} ft lbf",
+            f"{arrow.momentum_kg_m_s / pound:.3f} lbf s",
         )
     else:
         energy, momentum = f"{arrow.kinetic_energy_j:.1f} J", f"{arrow.momentum_kg_m_s:.3f} kg m/s"
@@ -135,7 +137,7 @@ def place_lines(plan: Plan) -> Iterator[str]:
 def _air_words(at: Conditions, units: UnitSystem) -> str:
     air = at.air
     return (
-        f"{shown(at.elevation_m, 'elevation', units)}, {shown(air.temperature_c + 273.15, 'temperature', units)}, "
+        f"{shown(at.elevation_m, 'elevation', units)}, {shown_celsius(air.temperature_c, units)}, "
         f"{100 * air.relative_humidity:.0f} % humidity, station pressure {shown(air.pressure_pa, 'pressure', units)}: "
         f"density {air.density_kg_m3:.4f} kg/m3, density altitude {shown(air.density_altitude_m, 'elevation', units)}"
     )

@@ -9,7 +9,7 @@ from readiness import stages
 from readiness.render.elements import Closing, Heading, Listing, Paragraph, StepBox, Table, Warned
 from readiness.render.numbers import doubts, pin_rows, place_lines, share_words, why_rows
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY
-from readiness.showing import shown, shown_unit, where
+from readiness.showing import shown, shown_celsius, shown_unit, where
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -209,7 +209,7 @@ def _pin_tables(plan: Plan, *, why: bool) -> Iterator[Element]:
     yield Heading("Pin shift: how far the arrow lands from the aiming point with the sight as set at home, up +")
     for place, case in plan.forecast.cases:
         air = case.conditions.air
-        temperature = shown(air.temperature_c + 273.15, "temperature", plan.units)
+        temperature = shown_celsius(air.temperature_c, plan.units)
         yield Heading(f"{place}, {case.label} ({temperature})", 3)
         yield pin_rows(case, plan)
         if why:

@@ -11,7 +11,7 @@ import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from readiness.rules.when import Describe
-from readiness.showing import SHOWN_KINDS, shown, where
+from readiness.showing import SHOWN_KINDS, shown, shown_celsius, where
 
 if TYPE_CHECKING:
     from readiness.units import UnitSystem
@@ -196,7 +196,7 @@ def show_value(value: Any, kind: str, units: UnitSystem) -> str:
         case "phrases":
             return "; ".join(_phrase(phrase, units) for phrase in value)
         case "temperature":
-            return shown(value + 273.15, kind, units)
+            return shown_celsius(value, units)
         case _:
             return shown(value, kind, units)
 

@@ -8,12 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from readiness.trip import model
 from readiness.trip.quantities import read_si, read_si_range
-from readiness.units import Quantity, read_quantity
+from readiness.units import ZERO_CELSIUS_K, Quantity, read_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-
-_ZERO_C = 273.15
 
 
 def build_trip(data: dict[str, Any]) -> model.Trip:
@@ -81,7 +79,7 @@ def _place(data: dict[str, Any]) -> model.Place:
     temperatures: tuple[float, ...] = ()
     if "temperature" in data:
         low, high = read_si_range(data["temperature"], "temperature")
-        temperatures = (low - _ZERO_C,) if low == high else (low - _ZERO_C, high - _ZERO_C)
+        temperatures = (low - ZERO_CELSIUS_K,) if low == high else (low - ZERO_CELSIUS_K, high - ZERO_CELSIUS_K)
     return model.Place(
         name=data["name"],
         elevation_m=read_si(data["elevation"], "length"),
