@@ -414,8 +414,12 @@ def test_a_close_up_bare_shaft_that_failed_shuts_the_farther_one(run, trip, log,
     answered(*STOPS)
     log("--distance", "20 yd", "--shots", NEAR)
     answered("ARR-170", value="fail: a foot off")
-    _, data = assessed(run, trip, "--longest", "20 yd")
-    assert data["next"] is None or data["next"]["kind"] == "fletched"
+    code, data = assessed(run, trip, "--longest", "20 yd")
+    assert code == 1
+    assert data["answer"].startswith("The bare shaft failed close up (ARR-170): back to the marks.")
+    assert data["next"]["kind"] == "bare"
+    assert data["next"]["distance_yd"] <= 10
+    assert "ARR-170" in data["resight_why"]
 
 
 def test_once_a_pin_was_moved_the_old_zeros_judge_nothing(run, trip, evening, log, answered):
@@ -457,3 +461,74 @@ def test_the_page_is_kept_as_it_is(run, trip, evening, answered, golden):
     evening(NEAR_HIGH, BARE_WITH_IT, FAR_HIGH)
     out = run("assess", trip, *DAY).out
     assert out == golden("assess-slipped-peep.txt", out)
+
+
+SIGHT_RIGHT = (
+    "2.1,0.5; 1.7,-0.2; 2.5,0.0",
+    "1.8,-0.3; 1.5,-0.2; 1.9,-0.7",
+    "7,2.5; 4,-1.1; 6.6,0.2; 4.9,1; 8,1; 6,1.6",
+)
+
+
+def test_the_headline_promises_no_correction_where_no_pin_is_far_enough_off(run, trip, evening, answered):
+    """2 in right at 20 yd, 6 in at 60: the windage. No pin is off in height, and the page says so, with the move."""
+    answered(*STOPS, *MARKS, "ARR-170")
+    evening(*SIGHT_RIGHT)
+    _, data = assessed(run, trip)
+    assert data["causes"][0]["cause"] == "sight"
+    assert {row["advice"] for row in data["resight"]} <= {"leave", "cannot tell"}
+    assert data["housing_in"] is None
+    assert data["answer"].endswith("No pin is far enough off to be moved for height.")
+    # 6 in at 60 yd is 6/2160 rad; at a radius of 34 in that is 0.094 in
+    assert "off by 0.09 in to the right at the sight" in data["resight_why"]
+
+
+def test_where_the_sight_as_a_whole_moved_one_move_of_the_housing_is_told(run, trip, evening, answered):
+    answered(*STOPS, *MARKS, "ARR-170")
+    evening(NEAR_HIGH, BARE_WITH_IT, FAR_HIGH)
+    _, data = assessed(run, trip)
+    move, low, high = data["housing_in"]
+    assert low < move < high
+    assert min(row["move_in"] for row in data["resight"]) < move < max(row["move_in"] for row in data["resight"])
+    assert "one move of the whole housing" in data["resight_why"]
+
+
+def test_the_headline_does_not_speak_of_a_correction_while_the_sight_stays(run, trip, evening, answered):
+    """The bare shaft is off its baseline: first that."""
+    answered(*STOPS, *MARKS, "ARR-170")
+    evening(NEAR_HIGH, "2.8,0.9; 2.5,1.4; 3.1,1.1", FAR_HIGH)
+    _, data = assessed(run, trip)
+    assert data["resight"] == []
+    assert "may be corrected" not in data["answer"]
+
+
+def test_good_news_names_the_heads_that_are_not_proven(run, trip, evening, log, answered):
+    """A hunting head is what it is all about."""
+    answered(*STOPS, *MARKS, "ARR-170")
+    evening(NEAR, "-0.2,-0.3; -0.5,-0.2; -0.1,-0.7; -0.3,-0.5; -0.2,-0.6; -0.4,-0.4", FAR)
+    _, data = assessed(run, trip)
+    assert data["answer"].startswith("The bow shoots as it did with field points")
+    assert data["answer"].endswith("Not proven yet: hunting head.")
+
+
+def test_arrows_logged_in_spite_of_a_failed_stop_step_are_logged_and_warned_of(run, trip, log, answered):
+    answered("ARR-020", value="fail: a cut strand")
+    ran = log("--distance", "20 yd", "--shots", NEAR)
+    assert ran.code == 0
+    assert "warning[stop-step]: string and cables (ARR-020) failed" in " ".join(ran.err.split())
+
+
+def test_bare_shafts_where_the_sight_has_no_setting_are_not_called_missing(run, tmp_path, sample_text):
+    """The reference distance is 15 yd, the nearest pin 20."""
+    trip = tmp_path / "trip.yaml"
+    trip.write_text(sample_text().replace("bare_shaft: {distance: 20 yd", "bare_shaft: {distance: 15 yd"), "utf-8")
+    at = ("log", trip, "--at", "Trailhead camp", *DAY)
+    for words in (
+        ("--distance", "20 yd", "--shots", "0.1,3.5; -0.3,2.8; 0.5,3.0"),
+        ("--distance", "15 yd", "--shots", "0.1,1.5; -0.3,0.8; 0.5,1.0"),
+        ("--distance", "15 yd", "--kind", "bare", "--shots", BARE),
+    ):
+        assert run(*at, *words).code == 0
+    _, data = assessed(run, trip)
+    rest = next(cause for cause in data["causes"] if cause["cause"] == "vertical tune")
+    assert rest["evidence"].startswith("Bare shaft against its baseline:")

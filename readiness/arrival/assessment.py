@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.arrival.causes import diagnose
+from readiness.arrival.causes import SIGHT, diagnose
 from readiness.arrival.checks import at_place
 from readiness.arrival.evening import evening_of
 from readiness.arrival.evidence import pattern_of
-from readiness.arrival.gates import gates_of
+from readiness.arrival.gates import LIKELY, gates_of
 from readiness.arrival.judging import FAIL, judge
 from readiness.arrival.nextgroup import Allowed, next_group
-from readiness.arrival.resight import corrections
+from readiness.arrival.resight import CONFIRM, MOVE, corrections, housing_move_m
 
 if TYPE_CHECKING:
     from readiness.arrival.causes import Diagnosis
@@ -39,13 +39,15 @@ class Assessment(NamedTuple):
     resight: tuple[Correction, ...]
     next: NextGroup | None
     left_out: int  # records shot with another set-up
+    housing_m: tuple[float, float, float] | None = None  # one move for all pins, where the sight is the likeliest
 
     @property
     def failed(self) -> bool:
-        """Whether a check or a stop step failed, or an arrow missed the butt."""
+        """Whether a check, a stop step or the bare shaft close up failed, or an arrow missed the butt."""
         verdicts = self.judgement.verdicts
         lost = bool(self.evening.outside)
-        return lost or bool(self.gates.failed) or any(v.outcome == FAIL for v in verdicts)
+        stopped = bool(self.gates.failed) or self.gates.close == "failed"
+        return lost or stopped or any(v.outcome == FAIL for v in verdicts)
 
 
 def assess(plan: Plan, log: Log, place: str, allowed: Allowed, left_out: int = 0) -> Assessment:
@@ -68,6 +70,9 @@ def assess(plan: Plan, log: Log, place: str, allowed: Allowed, left_out: int = 0
     following = None
     if not gates.no_shot:
         following = next_group(camp, evening, judgement, diagnosis, allowed, close=gates.close)
+    resight = () if gates.no_resight else corrections(camp, evening)
+    whole = any(one.advice in (CONFIRM, MOVE) for one in resight) and plan.trip.bow.sight.kind != "slider"
+    whole = whole and diagnosis.probability(SIGHT) > LIKELY
     return Assessment(
         plan,
         evening,
@@ -76,7 +81,8 @@ def assess(plan: Plan, log: Log, place: str, allowed: Allowed, left_out: int = 0
         diagnosis,
         pattern_of(camp, evening),
         gates,
-        () if gates.no_resight else corrections(camp, evening),
+        resight,
         following,
         left_out,
+        housing_move_m(camp, evening) if whole else None,
     )

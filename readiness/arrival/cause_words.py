@@ -9,6 +9,7 @@ from readiness.arrival.causes import (
     AIR,
     BAD_ARROW,
     FLIGHT,
+    NAMES,
     NOTHING,
     OTHER,
     SIDEWAYS,
@@ -19,8 +20,9 @@ from readiness.arrival.causes import (
     Cause,
     growth_seen,
 )
-from readiness.arrival.gates import LIKELY
+from readiness.arrival.gates import FAILED_CLOSE, LIKELY
 from readiness.arrival.judging import FAIL, PASS
+from readiness.arrival.resight import CONFIRM, MOVE
 from readiness.showing import shown, where
 
 if TYPE_CHECKING:
@@ -31,19 +33,6 @@ if TYPE_CHECKING:
     from readiness.arrival.evidence import Pattern
     from readiness.units import UnitSystem
 
-NAMES = {
-    NOTHING: "nothing moved",
-    AIR: "the air",
-    SIGHT: "sight or peep moved",
-    SPEED: "arrow speed changed",
-    VERTICAL: "rest or nock height moved",
-    SIDEWAYS: "rest, cable or grip moved sideways",
-    FLIGHT: "broadhead flight",
-    BAD_ARROW: "one bad arrow",
-    SPREAD: "the archer's groups grew",
-    OTHER: "something else: wind, cant, two faults at once",
-}
-
 
 def headline(assessment: Assessment) -> str:
     """The answer in one line. A gate that is shut, or an arrow without a place, comes before any cause."""
@@ -52,12 +41,14 @@ def headline(assessment: Assessment) -> str:
         return gates.no_shot
     if lost:
         arrows = "1 arrow" if lost == 1 else f"{lost} arrows"
-        return f"Cannot tell: {arrows} missed the butt. Find out why from close up, before another shot at distance."
+        return f"Cannot tell: {arrows} missed the butt. Find out why before another shot from as far or farther."
     if assessment.evening.sight_moved:
         return "Cannot tell what moved: the sight was moved on purpose, so the zeros recorded at home hold no longer."
     if not assessment.diagnosis.told:
         return "Cannot tell: too few arrows that can be held against a group recorded at home."
     first = "Stop steps first, they are not answered. " if gates.no_shot else ""
+    if gates.close == "failed":
+        first += f"{FAILED_CLOSE[0].upper()}{FAILED_CLOSE[1:]}: back to the marks. "
     return first + _of_causes(assessment)
 
 
@@ -71,10 +62,20 @@ def _of_causes(assessment: Assessment) -> str:
         )
     if leading.name in (NOTHING, AIR):
         return _unchanged(assessment, leading)
-    if leading.name == SIGHT and not assessment.gates.marks:
-        done = "The marks pass, so it is the anchor, the mask or the hand; then the sight may be corrected."
-        return f"Most likely: {NAMES[leading.name]} ({_share(leading)}). {done}"
-    return f"Most likely: {NAMES[leading.name]} ({_share(leading)}). {_DO[leading.name]}"
+    do = _of_sight(assessment) if leading.name == SIGHT else _DO[leading.name]
+    return f"Most likely: {NAMES[leading.name]} ({_share(leading)}). {do}"
+
+
+def _of_sight(assessment: Assessment) -> str:
+    """What to do about a sight or peep that moved: marks, then the archer, and only then, if at all, a correction."""
+    if assessment.gates.marks:
+        return _DO[SIGHT]
+    archer = "The marks pass, so it is the anchor, the mask or the hand"
+    if assessment.gates.no_resight:
+        return f"{archer}; the sight stays for now, see below."
+    if any(one.advice in (CONFIRM, MOVE) for one in assessment.resight):
+        return f"{archer}; then the sight may be corrected, see below."
+    return f"{archer}. No pin is far enough off to be moved for height."
 
 
 def _unchanged(assessment: Assessment, leading: Cause) -> str:
@@ -89,7 +90,10 @@ def _unchanged(assessment: Assessment, leading: Cause) -> str:
     seen = "the shift is the air's" if leading.name == AIR else "no sign that anything moved"
     if due:
         return f"As far as these arrows show: {seen} ({_share(leading)}). Not proven yet: {', '.join(due)}."
-    return f"The bow shoots as it did: {seen} ({_share(leading)})."
+    proven = {verdict.check for verdict in verdicts if verdict.outcome == PASS}
+    heads = [check.head for check in assessment.camp.checks if check.head and check not in proven]
+    unproven = f" Not proven yet: {', '.join(dict.fromkeys(heads))}." if heads else ""
+    return f"The bow shoots as it did{' with field points' if heads else ''}: {seen} ({_share(leading)}).{unproven}"
 
 
 _MARKS = "Put it back to its mark, log the change, shoot again; the sight comes last."
@@ -100,7 +104,7 @@ _DO = {
     SIDEWAYS: _MARKS,
     FLIGHT: "Spin the heads, look at nock and rest; leave the sight.",
     BAD_ARROW: "Take it out of the set, flexed and weighed before it is shot again.",
-    SPREAD: "Tighten what rattles, rest, eat, and shoot again in the morning; hunt closer.",
+    SPREAD: "Tighten what rattles; eat, sleep, and shoot again in the morning; hunt closer.",
 }
 
 
@@ -127,7 +131,7 @@ def _nothing(assessment: Assessment, pattern: Pattern, _: Cause, units: UnitSyst
 
 def _air(assessment: Assessment, pattern: Pattern, _: Cause, units: UnitSystem) -> str:
     parts = []
-    for cell in pattern.cells:
+    for cell in pattern.aimed:
         if cell.kind == "fletched":
             seen, by_air = cell.up_m + cell.forecast_m, where(0.0, cell.forecast_m, units)
             share = ""
@@ -170,13 +174,13 @@ def _speed(_: Assessment, pattern: Pattern, cause: Cause, units: UnitSystem) -> 
 
 def _growth(pattern: Pattern) -> str:
     """How the height grew from the nearest to the farthest fletched group, beside what each cause would do."""
-    fletched = [cell for cell in pattern.cells if cell.kind == "fletched"]
+    fletched = [cell for cell in pattern.aimed if cell.kind == "fletched"]
     if len(fletched) < 2 or abs(fletched[0].up_m) < 2.0 * _sd(fletched[0]):
         return ""
     ratio = fletched[-1].distance_m / fletched[0].distance_m
     return (
         f" Height grew {fletched[-1].up_m / fletched[0].up_m:.1f} times from nearest to farthest; a sight would grow "
-        f"it {ratio:.1f} times, speed {ratio**2:.0f}, air {ratio**3:.0f}."
+        f"it {ratio:.2g} times, speed {ratio**2:.2g}, air {ratio**3:.2g}."
     )
 
 
@@ -191,17 +195,23 @@ def _bare(pattern: Pattern) -> Cell | None:
 def _vertical(assessment: Assessment, pattern: Pattern, _: Cause, units: UnitSystem) -> str:
     moved = _bare_moved(assessment)
     if _bare(pattern) is None or moved is None:
-        return "No bare shaft was shot at its reference distance."
+        return _NO_PAIR
     hint = ""
     if moved[1]:
         hint = " Higher fits a rest above or a nock below its mark, lower the reverse (common practice, no source)."
     return f"Bare shaft against its baseline: {where(0.0, moved[1], units)}.{hint}"
 
 
+_NO_PAIR = "No bare shaft was shot beside fletched arrows at its reference distance."
+
+
 def _sideways(assessment: Assessment, pattern: Pattern, _: Cause, units: UnitSystem) -> str:
     moved = _bare_moved(assessment)
     if _bare(pattern) is None or moved is None:
-        return "No bare shaft was shot at its reference distance."
+        return _NO_PAIR
+    seen = where(moved[0], 0.0, units)
+    if seen == "no offset":
+        return "Bare shaft against its baseline: no offset sideways."
     side = "right" if moved[0] > 0 else "left"
     hand = assessment.plan.trip.hand
     if hand is None:
@@ -211,8 +221,7 @@ def _sideways(assessment: Assessment, pattern: Pattern, _: Cause, units: UnitSys
         away = side == ("left" if hand == "right" else "right")
         rest = f"as a rest moved {'away from' if away else 'toward'} the riser would, for a {hand}-handed archer"
     return (
-        f"Bare shaft against its baseline: {where(moved[0], 0.0, units)}, {rest}; cable guard and grip come next "
-        "(common practice, no source)."
+        f"Bare shaft against its baseline: {seen}, {rest}; cable guard and grip come next (common practice, no source)."
     )
 
 
@@ -245,18 +254,24 @@ def _bad_arrow(_: Assessment, pattern: Pattern, cause: Cause, units: UnitSystem)
 def _spread(_: Assessment, pattern: Pattern, __: Cause, ___: UnitSystem) -> str:
     if not pattern.has_home:
         return "No group was recorded at home, so nobody can tell whether they grew."
-    return f"The evening's groups are {growth_seen(pattern):.1f} times as wide as home's."
+    return (
+        f"The evening's groups are {growth_seen(pattern):.1f} times as wide as home's. Arrows cannot tell a tired or "
+        "cold archer from a loose part, a mixed set or wind that comes and goes."
+    )
 
 
 def _other(assessment: Assessment, pattern: Pattern, cause: Cause, units: UnitSystem) -> str:
-    worst = max(pattern.cells, key=lambda cell: hypot(cell.right_m, cell.up_m) / cell.sigma_m)
+    worst = max(pattern.aimed, key=lambda cell: hypot(cell.right_m, cell.up_m) / cell.sigma_m)
     if cause is not assessment.diagnosis.leading:
         return "Possible as long as no cause stands out; farther or more arrows part them."
     at = shown(worst.distance_m, "distance", units)
+    wind = (
+        "Wind or a canted bow grows sideways with the square of distance: shoot again from the other side of the wind, "
+        "bubble in the middle; then look for two faults."
+    )
     return (
-        f"No single cause of the list explains the groups; {worst.kind} at {at} is {_off(worst, units)}. Wind or a "
-        "canted bow grows sideways with the square of distance: shoot again from the other side of the wind, bubble in "
-        "the middle; then look for two faults."
+        f"No single cause of the list explains the groups; {worst.kind} at {at} is {_off(worst, units)}. "
+        f"{wind if pattern.sideways() else 'It is height alone, so no wind: look for two faults at once.'}"
     )
 
 
@@ -265,11 +280,11 @@ def _off(cell: Cell, units: UnitSystem) -> str:
 
 
 def _near(pattern: Pattern) -> Cell:
-    return min(pattern.cells, key=lambda cell: cell.distance_m)
+    return min(pattern.aimed, key=lambda cell: cell.distance_m)
 
 
 def _far(pattern: Pattern) -> Cell:
-    return max(pattern.cells, key=lambda cell: (cell.distance_m, cell.kind == "fletched"))
+    return max(pattern.aimed, key=lambda cell: (cell.distance_m, cell.kind == "fletched"))
 
 
 _WORDS: dict[str, Callable[[Assessment, Pattern, Cause, UnitSystem], str]] = {

@@ -19,7 +19,7 @@ from itertools import combinations
 from math import comb, exp, log, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.arrival.evidence import Hypothesis, Pattern, likeliest_size, log_evidence, pattern_of
+from readiness.arrival.evidence import SEEN, Hypothesis, Pattern, likeliest_size, log_evidence, pattern_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -32,7 +32,19 @@ if TYPE_CHECKING:
 NOTHING, AIR, SIGHT, SPEED = "nothing", "air", "sight", "speed"
 VERTICAL, SIDEWAYS, FLIGHT = "vertical tune", "sideways tune", "broadhead flight"
 BAD_ARROW, SPREAD, OTHER = "bad arrow", "spread", "other"
-CAUSES = (NOTHING, AIR, SIGHT, SPEED, VERTICAL, SIDEWAYS, FLIGHT, BAD_ARROW, SPREAD, OTHER)
+NAMES: Mapping[str, str] = {
+    NOTHING: "nothing moved",
+    AIR: "the air",
+    SIGHT: "sight or peep moved",
+    SPEED: "arrow speed changed",
+    VERTICAL: "rest or nock height moved",
+    SIDEWAYS: "rest, cable or grip moved sideways",
+    FLIGHT: "broadhead flight",
+    BAD_ARROW: "one bad arrow",
+    SPREAD: "groups wider than at home",
+    OTHER: "something else: wind, cant, two faults at once",
+}
+CAUSES = tuple(NAMES)
 
 # Before a shot is fired; the bow unchanged (nothing, or air) has what is left. Common practice, no source.
 PRIORS: Mapping[str, float] = {
@@ -56,7 +68,6 @@ GROWTHS = (1.4, 1.8, 2.4, 3.2)  # times as wide as at home
 COUPLED = 0.5  # of a moved rest's effect on the bare shaft: how much of it may show in the other groups
 FEWEST_DOF = 4  # of what is known of the archer's spread; with less, nothing can be told
 FEWEST_ARROWS = 3  # with a place, in groups that can be compared
-SEEN = 1.96  # standard errors
 
 
 class Cause(NamedTuple):

@@ -13,9 +13,14 @@ from readiness.pinshift import BAND_SIGMAS
 from readiness.verification import ASSUMED_COUNT, zero_at
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from readiness.arrival.checks import AtPlace
     from readiness.arrival.evening import Evening, Group
     from readiness.verification import Expectation
+
+
+_NO_ZERO = 1e4  # in sigma^2: where the sight has no setting, only what stands side by side says anything
 
 
 class Cell(NamedTuple):
@@ -34,6 +39,11 @@ class Cell(NamedTuple):
     m_per_m_s: float
     group: Group
 
+    @property
+    def is_set(self) -> bool:
+        """Whether the sight has a setting for the distance; else only a pair says something, by its difference."""
+        return self.zero_variance < _NO_ZERO
+
 
 class Cells(NamedTuple):
     """The cells of an evening; dof is how well the archer's sigma is known, has_home whether home's groups say it."""
@@ -50,8 +60,8 @@ def cells_of(camp: AtPlace, evening: Evening) -> Cells | None:
     """
     if evening.sight_moved:
         return None
-    shot = [group for group in evening.groups if group.arrows and is_set_for(camp.trip, group.distance_m)]
-    spreads = {group.distance_m: groups.spread_at(group.distance_m, camp.forecast.spreads) for group in shot}
+    shot = [group for group in evening.groups if group.arrows and _is_held(camp, group)]
+    spreads = {group.distance_m: _spread(camp, group.distance_m, shot) for group in shot}
     known = [group for group in shot if spreads[group.distance_m] is not None]
     has_home = bool(known)
     if not has_home:
@@ -69,10 +79,44 @@ def cells_of(camp: AtPlace, evening: Evening) -> Cells | None:
     return Cells(cells, min(spreads[cell.distance_m].dof for cell in cells), has_home)  # type: ignore[union-attr]
 
 
+def _is_held(camp: AtPlace, group: Group) -> bool:
+    """Whether something is expected of a group. Where the sight has no setting that is its pair's baseline alone."""
+    if is_set_for(camp.trip, group.distance_m):
+        return True
+    return any(check.is_pair and abs(check.distance_m - group.distance_m) < SAME_DISTANCE_M for check in camp.checks)
+
+
+def _spread(camp: AtPlace, distance_m: float, shot: Sequence[Group]) -> Spread | None:
+    """The archer's spread by home's groups; beyond the farthest of them theirs grown in step with the distance.
+
+    Groups may grow faster than that, so where the camp's own are wider there they say how wide.
+    """
+    grown = spread_or_farthest(camp.forecast.spreads, distance_m)
+    if grown is None or groups.spread_at(distance_m, camp.forecast.spreads):
+        return grown
+    near = [group for group in shot if abs(group.distance_m - distance_m) < SAME_DISTANCE_M]
+    dof, squares = sum(group.dof for group in near), sum(group.squares_m2 for group in near)
+    return Spread(sqrt(squares / dof), dof) if dof and squares > dof * grown.sigma_m**2 else grown
+
+
+def spread_or_farthest(known: Sequence[tuple[float, Spread]], distance_m: float) -> Spread | None:
+    """The spread at a distance; beyond the farthest recorded group that group's, grown in step with the distance.
+
+    >>> spread_or_farthest([(20.0, Spread(0.02, 18))], 30.0)
+    Spread(sigma_m=0.03, dof=18)
+    """
+    spread = groups.spread_at(distance_m, known)
+    if spread is None and known:
+        farthest, last = known[-1]
+        return Spread(last.sigma_m * distance_m / farthest, last.dof)
+    return spread
+
+
 def _cell(camp: AtPlace, group: Group, spread: Spread | None) -> Cell | None:
     """A group less what is expected of it; None for a bare shaft or head without a baseline at this distance."""
     assert spread is not None
     zero = zero_at("zero", camp.trip, camp.forecast, group.distance_m)
+    is_set = is_set_for(camp.trip, group.distance_m)
     right, up, own = zero.right_m, zero.up_m, 0.0
     if group.kind != "fletched":
         base = _baseline(camp, group)
@@ -86,7 +130,7 @@ def _cell(camp: AtPlace, group: Group, spread: Spread | None) -> Cell | None:
         sigma_m=spread.sigma_m,
         right_m=group.right_m - right if group.shots else 0.0,
         up_m=group.up_m - up if group.shots else 0.0,
-        zero_variance=zero.baseline_variance or 1.0 / ASSUMED_COUNT,
+        zero_variance=(zero.baseline_variance or 1.0 / ASSUMED_COUNT) if is_set else _NO_ZERO,
         own_variance=own,
         forecast_m=zero.forecast_m,
         forecast_sd_m=zero.slack_m / BAND_SIGMAS,
@@ -97,7 +141,7 @@ def _cell(camp: AtPlace, group: Group, spread: Spread | None) -> Cell | None:
 
 def cell_of(camp: AtPlace, group: Group) -> Cell | None:
     """A group that is not shot yet, as the causes would see it; None where nothing could be held against it."""
-    spread = groups.spread_at(group.distance_m, camp.forecast.spreads)
+    spread = spread_or_farthest(camp.forecast.spreads, group.distance_m)
     return _cell(camp, group, spread) if spread else None
 
 

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from readiness.arrival.evening import Evening
     from readiness.arrival.records import Shot
 
+SEEN = 1.96  # standard errors
 _SIGMAS = 9  # values of sigma that its doubt is averaged over
 _FEWEST_SHOTS_OF_A_SUSPECT = 2
 
@@ -121,8 +122,13 @@ class Pattern:
 
     @property
     def arrows(self) -> int:
-        """Arrows with a place in all groups, [-]."""
-        return sum(cell.group.arrows for cell in self.cells)
+        """Arrows with a place in the groups of which something is expected, [-]."""
+        return sum(cell.group.arrows for cell in self.cells if cell.is_set or cell.kind != "fletched")
+
+    @property
+    def aimed(self) -> tuple[Cell, ...]:
+        """The groups at distances that the sight has a setting for; all of them where there is none such."""
+        return tuple(cell for cell in self.cells if cell.is_set) or self.cells
 
     def view(self, arrow: int | None = None, growth: float = 1.0) -> View:
         """The pattern with the shots of one arrow apart, the camp's groups so many times as wide as home's."""
@@ -137,6 +143,11 @@ class Pattern:
         a, b = forward(lower, shape), forward(lower, values)
         weight = dot(a, a)
         return dot(a, b) / weight, 1.0 / sqrt(weight)
+
+    def sideways(self) -> float:
+        """How far the groups stand to the right for each metre of distance, [-]; 0 where chance may do that."""
+        size, error = self.fitted([cell.distance_m for cell in self.cells], [cell.right_m for cell in self.cells])
+        return size if abs(size) >= SEEN * error else 0.0
 
     def suspects(self) -> tuple[int, ...]:
         """The numbers of arrows that were shot twice or more."""

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.arrival.answers import reading_of
-from readiness.arrival.causes import AIR, NOTHING, SIGHT, SPEED
+from readiness.arrival.causes import AIR, NAMES, NOTHING, OTHER, SIGHT, SPEED
 from readiness.arrival.judging import PASS
+from readiness.problems import Fault
+from readiness.units import from_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from readiness.arrival.causes import Diagnosis
     from readiness.arrival.evening import Evening
@@ -20,6 +22,8 @@ FEWEST_ARROWS = 3  # at one distance, for a correction of the sight
 LIKELY = 0.5  # a cause this likely is acted on
 SLOWER = 0.2  # a loss of speed this likely: limbs, string and cams are looked at again before the next shot
 CLOSE_UP = "ARR-170"  # the step in which the first bare shaft after the travel is shot from close up
+CLOSE_LIMIT_M = from_unit(10, "length", "yd")  # as far as close up reaches; common practice, no source
+FAILED_CLOSE = f"the bare shaft failed close up ({CLOSE_UP})"
 
 
 class Gates(NamedTuple):
@@ -56,14 +60,35 @@ def gates_of(plan: Plan, evening: Evening, judgement: Judgement, diagnosis: Diag
     by_id = {step.id: step for step in plan.steps}
     marks = tuple(by_id[i] for i in plan.marks if i in by_id and _reading(by_id[i], evening) != "pass")
     no_shot = _no_shot(failed, unanswered, again=bool(again))
-    return Gates(
-        no_shot,
-        no_shot or _no_resight(plan, evening, judgement, diagnosis, marks),
-        failed,
-        unanswered,
-        marks,
-        _close(by_id.get(CLOSE_UP), evening, judgement),
-    )
+    close = _close(by_id.get(CLOSE_UP), evening, judgement)
+    crooked = f"The sight stays: {FAILED_CLOSE}." if close == "failed" else ""
+    no_resight = no_shot or crooked or _no_resight(plan, evening, judgement, diagnosis, marks)
+    return Gates(no_shot, no_resight, failed, unanswered, marks, close)
+
+
+def unheeded(plan: Plan, evening: Evening, kind: str, distance_m: float) -> Iterator[Fault]:
+    """What a set of arrows was shot in spite of, as warnings: the shots are logged all the same.
+
+    Parameters
+    ----------
+    plan, evening : the trip's plan; the evening before these arrows
+    kind : fletched, bare or broadhead
+    distance_m : from where they were shot, [m]
+
+    """
+    failed = [step for step in plan.stop_steps if _reading(step, evening) == "fail"]
+    for step in failed:
+        hint = f"put it right, then log --step {step.id} --value pass"
+        yield Fault("stop-step", f"{_named([step])} failed: no arrow before it is put right", hint, "warning")
+    waiting = [s for s in plan.before_shooting if s not in failed and _reading(s, evening) != "pass"]
+    if waiting:
+        hint = f"look at each now, then log --step {waiting[0].id} --value pass"
+        yield Fault("stop-step", f"before any arrow, and not answered: {_named(waiting)}", hint, "warning")
+    close = next((step for step in plan.steps if step.id == CLOSE_UP), None)
+    if kind == "bare" and distance_m > CLOSE_LIMIT_M * 1.001 and (close is None or _reading(close, evening) != "pass"):
+        said = FAILED_CLOSE if close and _reading(close, evening) == "fail" else "none passed from close up before it"
+        hint = f"one bare shaft from 5 to 10 yd (5 to 10 m) first, then log --step {CLOSE_UP} --value pass"
+        yield Fault("close-up", f"a bare shaft was shot from farther off, and {said}", hint, "warning")
 
 
 def before_bare_shaft(plan: Plan) -> tuple[PlanCaution, ...]:
@@ -129,7 +154,10 @@ def _no_resight(
         return "The sight stays: nobody can tell your width from a shift, for no group was recorded at home."
     unchanged = diagnosis.probability(NOTHING) + diagnosis.probability(AIR)
     if max(unchanged, diagnosis.probability(SIGHT)) <= LIKELY:
-        return "The sight stays: it is not known what moved, and moving the sight mends only a sight."
+        leading = diagnosis.leading
+        known = leading.probability > LIKELY and leading.name != OTHER
+        said = f"{NAMES[leading.name]} is the likeliest" if known else "it is not known what moved"
+        return f"The sight stays: {said}, and moving the sight mends only a sight."
     return ""
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from readiness.arrival.causes import SEEN
+from readiness.arrival.causes import OTHER
 from readiness.arrival.gates import CLOSE_UP, before_bare_shaft
 from readiness.arrival.resight import CANNOT_TELL, CONFIRM, LEAVE, MOVE
 from readiness.showing import shown
@@ -49,12 +49,20 @@ def why(assessment: Assessment, found: NextGroup) -> str:
 def reason(assessment: Assessment, found: NextGroup) -> str:
     """Why this group."""
     if found.about == "close":
+        because = (
+            "once the marks are right, for the last one failed, and nothing is shot from farther off until one passes"
+            if assessment.gates.close == "failed"
+            else "before the bare-shaft reference, which would tell most now"
+        )
         return (
-            f"before the bare-shaft reference, which would tell most now. If it lands beside the fletched one, log it: "
-            f"--step {CLOSE_UP} --value pass. If not: back to the marks."
+            f"{because}. If it lands beside the fletched one, log it: --step {CLOSE_UP} --value pass. "
+            "If not: back to the marks."
         )
     if found.about == "again":
-        return _AGAIN.get(assessment.diagnosis.leading.name, _MENDED)
+        name = assessment.diagnosis.leading.name
+        if name == OTHER and assessment.pattern and not assessment.pattern.sideways():
+            return "as before, with the same hold: what comes again is two faults at once, what does not was chance."
+        return _AGAIN.get(name, _MENDED)
     if found.about == "pins":
         return f"takes {_percent(found.gain)} off the doubt of the pins."
     if found.gain == 0.0:
@@ -74,23 +82,35 @@ def resight_text(assessment: Assessment) -> str:
     """The condition of a correction, or why there is none; and what a correction of height does not mend."""
     if assessment.gates.no_resight:
         return assessment.gates.no_resight
-    return f"{_AFTER}{_sideways(assessment)}"
+    return f"{_AFTER}{_housing(assessment)}{_sideways(assessment)}"
+
+
+def _housing(assessment: Assessment) -> str:
+    """The one move that mends every pin, where it is the sight as a whole that moved."""
+    if assessment.housing_m is None:
+        return ""
+    units = assessment.plan.units
+    move, low, high = (shown(value, "fine", units, sign=True) for value in assessment.housing_m)
+    return (
+        f" A sight or peep that moved left the pins their spacing: one move of the whole housing, {move} ({low} to "
+        f"{high}, up +), fits all of them. Single pins are moved only where one of them slipped."
+    )
 
 
 def _sideways(assessment: Assessment) -> str:
-    """That the groups stand off to one side, where they do by more than chance."""
+    """That the groups stand off to one side, where they do by more than chance, and what that is at the sight."""
     pattern = assessment.pattern
-    if pattern is None:
-        return ""
-    size, error = pattern.fitted([c.distance_m for c in pattern.cells], [c.right_m for c in pattern.cells])
-    if abs(size) < SEEN * error:
+    size = pattern.sideways() if pattern else 0.0
+    if pattern is None or not size:
         return ""
     far = max(cell.distance_m for cell in pattern.cells)
-    units = assessment.plan.units
+    units, side = assessment.plan.units, "right" if size > 0 else "left"
+    move = shown(abs(size) * assessment.plan.trip.bow.sight.radius_m, "fine", units)
     return (
-        f" The groups stand to the {'right' if size > 0 else 'left'}, {shown(abs(size) * far, 'offset', units)} at "
-        f"{shown(far, 'distance', units)}: air does not do that, and the table is for height alone. Windage back to "
-        "its number, or wait for the wind."
+        f" The groups stand to the {side}, {shown(abs(size) * far, 'offset', units)} at "
+        f"{shown(far, 'distance', units)}: thin air does not do that, and the table is for height alone. Shoot from "
+        "the other side of the wind first. If they stay there, and the windage is on its number, they are off by "
+        f"{move} to the {side} at the sight."
     )
 
 

@@ -14,10 +14,11 @@ from __future__ import annotations
 from math import exp, hypot, log, pi, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.arrival.causes import AIR, FLIGHT, NOTHING, SIDEWAYS, UNCHANGED_NAME, VERTICAL, hypotheses_of
+from readiness.arrival.causes import AIR, FLIGHT, NOTHING, OTHER, SIDEWAYS, UNCHANGED_NAME, VERTICAL, hypotheses_of
 from readiness.arrival.cells import Cell, cell_of
 from readiness.arrival.evening import Group
 from readiness.arrival.evidence import Pattern, log_evidence, pattern_of, predicted
+from readiness.arrival.gates import LIKELY
 from readiness.arrival.judging import PASS
 from readiness.arrival.resight import corrections_sd
 from readiness.groups import SAME_DISTANCE_M
@@ -37,7 +38,6 @@ SETTLED = 0.9  # a cause this likely is no longer asked about
 GOOD_ENOUGH = 0.9  # of the best gain, with fewer arrows
 LEAST_GAIN = 0.01  # of the doubt that there is
 CLOSE_M = from_unit(7, "length", "yd")  # the first bare shaft after travel: 5 to 10 yd, common practice, no source
-CLOSE_LIMIT_M = from_unit(10, "length", "yd")
 BUTT_M = 0.3  # from the aiming point: half of a butt 2 ft (0.6 m) wide, an assumption
 LIKELY_ENOUGH = 0.05  # a hypothesis this likely must not put the arrows off the butt
 _NODES = ((-sqrt(3.0), 1 / 6), (0.0, 2 / 3), (sqrt(3.0), 1 / 6))  # Gauss-Hermite of a standard normal, three points
@@ -77,7 +77,10 @@ def next_group(
     close : whether a bare shaft passed from close up after the travel: done, failed or open
 
     """
-    choices = [c for c in _choices(camp, evening, judgement, allowed, close) if _cost(c) <= allowed.arrows]
+    if close == "failed":  # no farther group, until it passes
+        within = allowed.arrows >= 2 and (allowed.longest_m is None or allowed.longest_m >= CLOSE_M)
+        return NextGroup(CLOSE_M, "bare", 1, None, "close", 0.0) if within else None
+    choices = [c for c in _choices(camp, evening, judgement, allowed) if _cost(c) <= allowed.arrows]
     if not choices:
         return None
     pattern = pattern_of(camp, evening)
@@ -86,8 +89,10 @@ def next_group(
         return first._replace(about="causes")
     settled = diagnosis.leading.probability >= SETTLED
     on_the_butt = _on_the_butt(camp, pattern, choices)
-    if settled and not _is_unchanged(diagnosis):
-        return _again(diagnosis.leading.name, on_the_butt, close=close)
+    leading = diagnosis.leading
+    by_wind = leading.name == OTHER and leading.probability > LIKELY and bool(pattern.sideways())
+    if by_wind or (settled and not _is_unchanged(diagnosis)):
+        return _again(leading.name, on_the_butt, close=close, by_wind=by_wind)
     choices = on_the_butt
     if settled:
         rated = [c._replace(about="pins", gain=_pin_gain(camp, evening, c)) for c in choices if c.kind == "fletched"]
@@ -110,13 +115,17 @@ def _close_first(choice: NextGroup) -> NextGroup:
 _PROVES = {VERTICAL: "bare", SIDEWAYS: "bare", FLIGHT: "broadhead"}
 
 
-def _again(cause: str, choices: Sequence[NextGroup], *, close: str) -> NextGroup | None:
-    """The group that shows whether the cause is mended once it is put right: the nearest of the kind that showed it."""
+def _again(cause: str, choices: Sequence[NextGroup], *, close: str, by_wind: bool) -> NextGroup | None:
+    """The group that shows whether the cause is mended once it is put right: the nearest of the kind that showed it.
+
+    What grows sideways as wind does shows most at the farthest.
+    """
     kind = _PROVES.get(cause, "fletched")
     if not choices:
         return None
     fitting = [c for c in choices if c.kind == kind] or [c for c in choices if c.kind == "fletched"] or list(choices)
-    found = min(fitting, key=lambda c: (c.distance_m, c.arrows))._replace(about="again")
+    way = -1 if by_wind else 1
+    found = min(fitting, key=lambda c: (way * c.distance_m, c.arrows))._replace(about="again")
     return found if close == "done" else _close_first(found)
 
 
@@ -129,9 +138,7 @@ def _cost(choice: NextGroup) -> int:
     return choice.arrows if choice.kind == "fletched" else 2 * choice.arrows
 
 
-def _choices(
-    camp: AtPlace, evening: Evening, judgement: Judgement, allowed: Allowed, close: str
-) -> Iterator[NextGroup]:
+def _choices(camp: AtPlace, evening: Evening, judgement: Judgement, allowed: Allowed) -> Iterator[NextGroup]:
     reference = camp.trip.reference
     longest = allowed.longest_m if allowed.longest_m is not None else float("inf")
     if evening.outside:
@@ -142,7 +149,7 @@ def _choices(
     if evening.group("fletched", near):
         reach = sorted({*camp.trip.bow.sight.pins_m, *recorded})
         places += [("fletched", d, None) for d in reach if near < d <= max(recorded, default=near)]
-        if reference.bare_shaft and close != "failed":
+        if reference.bare_shaft:
             places.append(("bare", reference.bare_shaft.distance_m, None))
         if judgement.outcome_of("bare shaft") == PASS:
             places += [("broadhead", b.distance_m, b.head) for b in reference.broadheads]

@@ -16,9 +16,9 @@ from math import sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness import groups, sighting
+from readiness.arrival.cells import spread_or_farthest
 from readiness.arrival.checks import is_set_for
 from readiness.forecast import flight_from_home
-from readiness.groups import Spread
 from readiness.linear import Matrix, Vector, cholesky, dot, inverse, solve
 from readiness.pinshift import BAND_SIGMAS, COST_THAT_MATTERS
 from readiness.quantiles import student_quantile
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from readiness.arrival.checks import AtPlace
     from readiness.arrival.evening import Evening, Group
     from readiness.conditions import Conditions
+    from readiness.groups import Spread
     from readiness.trip.model import Trip
 
 # One standard deviation of the sight's offset: 1 in at 20 yd. Common practice, no source.
@@ -91,9 +92,9 @@ def corrections(camp: AtPlace, evening: Evening) -> tuple[Correction, ...]:
 
 
 def _as_one_scale(fit: _Fit) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """The shifts, and their standard deviations, of the one angle by which a slider's whole scale is off.
+    """The shifts, and their standard deviations, of the one angle by which the whole sight is off.
 
-    A slider has one pointer: what moves it moves every distance by the same angle, each weighed by its doubt.
+    A slider has one pointer, a housing one screw: each moves every distance by the same angle, weighed by its doubt.
     """
     weights = [(at.distance_m / sd) ** 2 for at, sd in zip(fit.wanted, fit.sds, strict=True)]
     total = sum(weights)
@@ -101,6 +102,19 @@ def _as_one_scale(fit: _Fit) -> tuple[tuple[float, ...], tuple[float, ...]]:
     angle = dot(per_metre, fit.shifts)
     sd = sqrt(dot(per_metre, [dot(row, per_metre) for row in fit.covariance]))
     return tuple(angle * at.distance_m for at in fit.wanted), tuple(sd * at.distance_m for at in fit.wanted)
+
+
+def housing_move_m(camp: AtPlace, evening: Evening) -> tuple[float, float, float]:
+    """The one move of sight or housing that fits all pins best, and the ends of its 95 % band, up positive, [m].
+
+    A sight or peep that moved left the pins their spacing: one move mends them all, and pin by pin would tear it.
+    """
+    fit = _fit(camp, evening)
+    shifts, sds = _as_one_scale(fit)
+    far, shift, half = fit.wanted[-1].distance_m, shifts[-1], fit.t * sds[-1]
+    radius = camp.trip.bow.sight.radius_m
+    low, middle, high = (sighting.sight_move_m(end, radius, far) for end in (shift - half, shift, shift + half))
+    return middle, low, high
 
 
 def _as_one_advice(found: tuple[Correction, ...]) -> tuple[Correction, ...]:
@@ -134,7 +148,7 @@ def _fit(camp: AtPlace, evening: Evening, more: tuple[Group, int] | None = None)
     wanted = sorted({round(d, 6): d for d in (*sight.pins_m, *(mark.distance_m for mark in sight.marks))}.values())
     extra = [more[0].distance_m] if more else []
     at = {d: known(camp, d) for d in (*wanted, *(group.distance_m for group in shot), *extra)}
-    spreads = {d: spread_or_farthest(camp, d) for d in at}
+    spreads = {d: spread_or_farthest(camp.forecast.spreads, d) for d in at}
     distances = list(at.values())
     seen = [(g.distance_m, g.up_m, _variance(spreads[g.distance_m], g, g.arrows)) for g in shot]
     if more:
@@ -150,16 +164,6 @@ def _fit(camp: AtPlace, evening: Evening, more: tuple[Group, int] | None = None)
         student_quantile(0.975, min((spread.dof for spread in spreads.values() if spread), default=1e9)),
         between,
     )
-
-
-def spread_or_farthest(camp: AtPlace, distance_m: float) -> Spread | None:
-    """The archer's spread at a distance; beyond the farthest recorded group, that group's grown in step."""
-    known = camp.forecast.spreads
-    spread = groups.spread_at(distance_m, known)
-    if spread is None and known:
-        farthest, last = known[-1]
-        return Spread(last.sigma_m * distance_m / farthest, last.dof)
-    return spread
 
 
 def _variance(spread: Spread | None, group: Group, arrows: int) -> float:
@@ -184,7 +188,7 @@ def known(camp: AtPlace, distance_m: float) -> _Distance:
         denser**2 + (height(flight.shooter, there, aim.denser, distance_m) - base) ** 2 + (half / BAND_SIGMAS) ** 2
     )
     _, up, arrows = recorded_middle(camp.trip, distance_m)
-    spread = spread_or_farthest(camp, distance_m)
+    spread = spread_or_farthest(camp.forecast.spreads, distance_m)
     sigma = spread.sigma_m if spread else OFFSET_SD_RAD * distance_m
     return _Distance(
         distance_m,

@@ -104,7 +104,9 @@ def _outside(_: Verdict, can: str, circle: str, __: int) -> str:
 
 
 def _wide(_: Verdict, can: str, circle: str, __: int) -> str:
-    return f", inside the {circle}, but the groups are so wide that it shows little: {can}. Rest, and shoot again."
+    return (
+        f", inside the {circle}, but the groups are so wide that it shows little: {can}. Take a break, and shoot again."
+    )
 
 
 def _more(verdict: Verdict) -> str:
@@ -125,7 +127,7 @@ _TELL = {
     CANNOT_TELL: _few,
 }
 BUDGET_WORDS = (
-    f"Test: the circular form of Hotelling's T2, sigma from home's and camp's groups. One evening has one error budget "
-    f"of {100 * ERROR_BUDGET:.0f} %: the checks share it by Holm's method, and a check looked at k times counts its "
-    "p-value 2^k-fold."
+    f"How it is tested: the circular form of Hotelling's T2, sigma from home's and camp's groups. One evening has one "
+    f"error budget of {100 * ERROR_BUDGET:.0f} %: the checks share it by Holm's method, and a check looked at k times "
+    "counts its p-value 2^k-fold. The circles may be narrower or wider than the card's: tonight's arrows count in them."
 )

@@ -75,7 +75,7 @@ def log(
     asks = not (listing or undo is not None or other or typed.shots is not None or typed.step or typed.value)
     asks = asks and typed.changed is None
     plan = None
-    if typed.step or asks:
+    if typed.step or typed.shots is not None or asks:
         plan, _, _ = planned(trip_file, today, checklists, json_too=form == "json")
     trip = plan.trip if plan else load(trip_file, today, json_too=form == "json")[0]
     call = _Call(trip_file, trip, form, today)
@@ -87,7 +87,7 @@ def log(
         call.take_in(other)
     if asks and plan:
         call.ask(plan, typed)
-    call.record(typed, {step.id: step for step in plan.steps} if plan else {})
+    call.record(typed, plan)
 
 
 def _refuse_mixed(trip_file: str, typed: Typed, *, listing: bool, undo: str | None, other: Path | None) -> None:
@@ -173,19 +173,37 @@ class _Call:
         if not (answers.shots or answers.step):
             click.echo("Nothing was answered, so nothing was logged.", err=True)
             finish(DONE)
-        self.record(answers, {step.id: step for step in plan.steps})
+        self.record(answers, plan)
 
-    def record(self, typed: Typed, steps: Mapping[str, Step]) -> NoReturn:
+    def record(self, typed: Typed, plan: Plan | None) -> NoReturn:
         """What was typed, written; 1 where a stop step failed."""
         from readiness.arrival.entry import entered, moment_now
         from readiness.problems import has_errors
 
+        steps = {step.id: step for step in plan.steps} if plan else {}
         made = entered(typed, self._trip, self._log.log, steps, moment_now(self._today))
         if has_errors(made.problems):
             give_up(made.problems, json_too=self._is_json)
         problems = self._append(made.entries)
-        self._report(made.entries, (*made.problems, *problems), failed=made.failed)
+        warned = self._unheeded(plan, made.entries) if plan else ()
+        self._report(made.entries, (*made.problems, *problems, *warned), failed=made.failed)
         finish(NOT_READY if any(step.stop for step in made.failed) else DONE)
+
+    def _unheeded(self, plan: Plan, entries: Sequence[Mapping[str, Any]]) -> tuple[Problem, ...]:
+        """What the arrows just logged were shot in spite of; the answers of the same call count."""
+        from readiness.arrival.evening import evening_of
+        from readiness.arrival.gates import unheeded
+        from readiness.arrival.log import of_setup, read_log_file
+        from readiness.trip.quantities import read_si
+
+        shots = next((entry for entry in entries if entry["record"] == "shots"), None)
+        if shots is None:
+            return ()
+        log, _ = of_setup(read_log_file(self._path).log, self._setup)
+        found = unheeded(
+            plan, evening_of(log, shots["at"], plan.today), shots["kind"], read_si(shots["distance"], "length")
+        )
+        return tuple(fault.at(str(self._path), 0, 0) for fault in found)
 
     def _append(self, entries: Sequence[Mapping[str, Any]]) -> tuple[Problem, ...]:
         """Append, or end: nothing is reported as written that is not on the disk. The log's own problems stay told."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from readiness.arrival.cause_words import NAMES, evidence, headline
-from readiness.arrival.causes import AIR
+from readiness.arrival.cause_words import evidence, headline
+from readiness.arrival.causes import AIR, NAMES
 from readiness.arrival.changes import is_known, taken_for
 from readiness.arrival.gates import before_bare_shaft
 from readiness.arrival.judging import unjudged
@@ -204,6 +204,7 @@ def assessment_data(assessment: Assessment) -> dict[str, Any]:
             }
             for one in assessment.resight
         ],
+        "housing_in": None if assessment.housing_m is None else [_inches(value) for value in assessment.housing_m],
         "resight_why": resight_text(assessment),
         "next": None
         if found is None

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from readiness.arrival.gates import CLOSE_UP
+from readiness.arrival.gates import CLOSE_LIMIT_M, CLOSE_UP
 from readiness.arrival.judging_data import RULES, distance_text, judging_data, known_distances
 from readiness.arrival.log import setup_hash
-from readiness.arrival.nextgroup import CLOSE_LIMIT_M
 from readiness.filenames import safe_name
 from readiness.render.html import plain
 from readiness.showing import shown

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from readiness import stages
-from readiness.arrival.cause_words import NAMES
-from readiness.arrival.causes import AIR, BAD_ARROW, FLIGHT, SIDEWAYS, SIGHT, SPEED, SPREAD, VERTICAL
+from readiness.arrival.causes import AIR, BAD_ARROW, FLIGHT, NAMES, SIDEWAYS, SIGHT, SPEED, SPREAD, VERTICAL
 from readiness.packing import MISSING, NO_BAG, PACKED
 from readiness.render.html import Html, joined, tag
 from readiness.render.pages import stop_words

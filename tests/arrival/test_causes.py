@@ -203,3 +203,43 @@ def test_repeated_looks_keep_the_budget():
             alarm = alarm or any(v.outcome == camps.FAIL for v in verdicts)
         failed += alarm
     assert failed / 120 <= 0.05
+
+
+NEAR_GROUP_ALONE = [
+    ("    - {distance: 40 yd, arrows: 10, extreme_spread: 4.6 in, right: 0.1 in, up: 0.2 in}\n", ""),
+    ("    - {distance: 60 yd, arrows: 6, mean_radius: 2.6 in, right: 0.0 in, up: -0.3 in}\n", ""),
+]
+
+
+def test_groups_beyond_the_farthest_recorded_one_are_weighed_too(at_camp, ring):
+    """2 in low at 20 yd, 6 in low at 60: in step with distance, as a sight. Speed would be 18 in low there."""
+    camp = at_camp(*NEAR_GROUP_ALONE).shot(20, ring(0.1, -2.0, n=6)).shot(20, ring(-0.2, -2.5, n=6), "bare")
+    near_alone = {cause.name: cause.probability for cause in camp.causes().causes}
+    camp.shot(60, ring(0.0, -6.0, 1.5, 6))
+    assert {round(cell.distance_m / YARD) for cell in pattern_of(camp.camp, camp.evening).cells} == {20, 60}
+    with_far = {cause.name: cause.probability for cause in camp.causes().causes}
+    assert with_far["sight"] > 0.85 > near_alone["sight"]
+    assert with_far["speed"] < 0.1 < near_alone["speed"]
+
+
+def test_beyond_the_farthest_recorded_group_a_wider_group_at_camp_says_how_wide(at_camp, ring):
+    """Home's spread grown in step with distance may be too small there: two points 8 in apart say more."""
+    camp = at_camp(*NEAR_GROUP_ALONE).shot(20, ring(0.1, 0.0)).shot(60, [(-4.0, 0.0), (4.0, 0.0)])
+    far = pattern_of(camp.camp, camp.evening).cells[-1]
+    assert far.sigma_m == pytest.approx(4.0 * INCH)  # sum of squares 2 x 4^2 over 2 degrees of freedom
+
+
+def test_a_bare_shaft_is_weighed_against_the_arrows_beside_it_where_the_sight_has_no_setting(at_camp, ring):
+    """Shot at 15 yd with the 20 yd pin: the pair's difference counts, its common height does not."""
+    at_15 = [("bare_shaft: {distance: 20 yd", "bare_shaft: {distance: 15 yd")]
+
+    def chances(bare_right, up_at_15):
+        camp = at_camp(*at_15).shot(20, ring(0.1, 0.0)).shot(15, ring(0.0, up_at_15, 0.3))
+        camp.shot(15, ring(bare_right, up_at_15 - 0.48, 0.3), "bare")
+        return {cause.name: cause.probability for cause in camp.causes().causes}
+
+    as_at_home, moved = chances(-0.27, 1.5), chances(3.5, 1.5)
+    assert as_at_home["sideways tune"] < 0.05
+    assert moved["sideways tune"] > 0.8
+    for name, chance in chances(-0.27, -1.5).items():
+        assert chance == pytest.approx(as_at_home[name], abs=0.01), name

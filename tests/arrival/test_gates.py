@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from readiness.arrival.gates import gates_of
+from readiness.arrival.gates import gates_of, unheeded
 from readiness.arrival.judging import judge
 
 BARE = (-0.27, -0.48)  # where the sample's bare shaft lands at home, in inches from the fletched group
@@ -132,3 +132,52 @@ def test_a_slipped_sight_may_be_moved_back(gates, at_camp, ring):
     camp.shot(60, ring(0.0, 4.6, 1.0, n=6))
     assert camp.causes().leading.name == "sight"
     assert gates(camp).no_resight == ""
+
+
+def test_a_likely_cause_is_named_as_the_reason_to_leave_the_sight(gates, at_camp, ring):
+    """Not "it is not known what moved" above a page that says what moved."""
+    camp = sound(at_camp(), ring).shot(40, ring(0.1, 0.2, 0.8, 6))
+    camp.shot(40, ring(6.0, -5.0, 0.8, 6), "broadhead", "hunting head")
+    assert camp.causes().leading.name == "broadhead flight"
+    assert gates(camp).no_resight.startswith("The sight stays: broadhead flight is the likeliest")
+
+
+@pytest.fixture
+def warned(a_plan):
+    """A function: what a set that is shot now at a camp does not heed."""
+
+    def of(camp, kind="fletched", yards=20):
+        plan, _ = a_plan("high-basin")
+        return [fault.message for fault in unheeded(plan, camp.evening, kind, yards * 0.9144)]
+
+    return of
+
+
+STOPS = ("ARR-010", "ARR-020", "ARR-030", "ARR-040", "ARR-050", "ARR-160")
+
+
+def test_arrows_before_the_stop_steps_are_warned_of(warned, at_camp):
+    (said,) = warned(at_camp())
+    assert "not answered" in said
+    assert all(step in said for step in STOPS)
+
+
+def test_arrows_in_spite_of_a_failed_stop_step_are_warned_of(warned, at_camp):
+    camp = at_camp().answered(*STOPS).answered("ARR-020", value="fail: a cut strand")
+    (said,) = warned(camp)
+    assert "string and cables (ARR-020) failed" in said
+
+
+def test_arrows_after_all_stop_steps_are_not_warned_of(warned, at_camp):
+    assert warned(at_camp().answered(*STOPS)) == []
+
+
+@pytest.mark.parametrize(("answer", "said"), [(None, "none passed from close up"), ("fail", "failed close up")])
+def test_a_bare_shaft_from_farther_off_is_warned_of_before_one_passed_from_close_up(warned, at_camp, answer, said):
+    camp = at_camp().answered(*STOPS)
+    if answer:
+        camp.answered("ARR-170", value=answer)
+    (told,) = warned(camp, "bare", 20)
+    assert said in told
+    assert warned(camp, "bare", 10) == []
+    assert warned(camp.answered("ARR-170"), "bare", 20) == []

@@ -69,10 +69,23 @@ def test_a_cause_that_is_settled_is_proven_mended_by_the_nearest_group_of_its_ki
     assert (following(tune).about, following(tune).kind) == ("again", "bare")
 
 
-def test_a_bare_shaft_that_failed_close_up_is_not_shot_from_farther_off(at_camp, ring):
-    """Back to the marks."""
+def test_after_a_bare_shaft_that_failed_close_up_nothing_is_shot_from_farther_off(at_camp, ring):
+    """Back to the marks, then one more from as close."""
     camp = at_camp().shot(20, ring(0.1, 0.5))
-    assert following(camp, Allowed(12, 20 * YARD), close="failed").kind == "fletched"
+    again = following(camp, Allowed(12, 20 * YARD), close="failed")
+    assert (again.kind, again.arrows) == ("bare", 1)
+    assert 5 <= again.distance_m / YARD <= 10
+    assert following(camp, Allowed(1, 20 * YARD), close="failed") is None
+    assert following(camp, Allowed(12, 5 * YARD), close="failed") is None
+
+
+def test_what_grows_sideways_as_wind_does_is_shot_again_at_the_farthest(at_camp, ring):
+    """0.6 in to the right at 20 yd, 5.4 in at 60: nine times, with the square of the distance."""
+    camp = at_camp().shot(20, ring(0.6, 0.0)).shot(20, ring(0.6 + BARE[0] - 0.1, BARE[1]), "bare")
+    camp.shot(40, ring(2.4, 0.2, 0.8, 6)).shot(60, ring(5.4, 0.5, 1.6, 12))
+    assert camp.causes().leading.name == "other"
+    again = following(camp, Allowed(12, 60 * YARD))
+    assert (again.about, round(again.distance_m / YARD)) == ("again", 60)
 
 
 def test_no_group_goes_where_the_arrows_may_leave_the_butt(at_camp, ring):

@@ -9,7 +9,7 @@ from scipy import stats
 from scipy.optimize import least_squares
 
 from readiness import sighting
-from readiness.arrival.resight import OFFSET_SD_RAD, advice_of, corrections
+from readiness.arrival.resight import OFFSET_SD_RAD, advice_of, corrections, housing_move_m
 from readiness.forecast import flight_from_home
 
 YARD, INCH = 0.9144, 0.0254
@@ -113,3 +113,20 @@ def test_ninety_five_bands_in_a_hundred_hold_the_truth():
     """Simulated archers with offsets, speeds, drags and air drawn from the priors; the benchmark runs thousands."""
     share = camps.coverage(camps.trips(), camps.ARCHERS["middling"], 250, random.Random(2))
     assert 0.93 <= share <= 0.97
+
+
+def test_one_move_of_the_housing_mends_a_sight_that_slipped_as_a_whole(at_camp, ring):
+    """A tenth of an inch at a radius of 34 in is 2.12 in at 20 yd and three times that at 60 (similar triangles)."""
+    slip = 0.1
+    camp = at_camp()
+    for yards, (right, up), size, n in (
+        (20, (0.1, 0.0), 0.5, 12),
+        (40, (0.1, 0.2), 1.0, 12),
+        (60, (0.0, -0.3), 1.5, 12),
+    ):
+        there = camp.camp.forecast.cases[0][1]
+        pin = next(p for p in there.pins if abs(p.distance_m - yards * YARD) < 0.01)
+        camp.shot(yards, ring(right, up + pin.shift_m / INCH + slip * 36 * yards / 34, size, n))
+    move, low, high = housing_move_m(camp.camp, camp.evening)
+    assert move == pytest.approx(slip * INCH, rel=0.1)
+    assert low < slip * INCH < high
