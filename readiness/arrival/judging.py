@@ -35,7 +35,12 @@ WIDER_THAN_CHANCE = 0.01
 MOST_MORE = 60  # arrows of which it is said that they would settle a check
 
 FEWEST_TO_FAIL = 2  # arrows of each kind: one arrow may be a bad shot
-TOO_FEW, BETWEEN, OUTSIDE, NO_SPREAD = "too few arrows", "outside its circle", "outside the butt", "no group recorded"
+TOO_FEW, OFF_CIRCLE, OUTSIDE, NO_SPREAD = (
+    "too few arrows",
+    "outside its circle",
+    "outside the butt",
+    "no group recorded",
+)
 TOO_WIDE = "groups too wide"
 
 
@@ -75,7 +80,7 @@ class Judgement(NamedTuple):
         return next((v.outcome for v in self.verdicts if v.check.name == name), None)
 
 
-class _Shot(NamedTuple):
+class _Compared(NamedTuple):
     """The groups that a check compares: the one judged, and the fletched one for a pair."""
 
     judged: Group
@@ -154,28 +159,28 @@ def spread_there(camp: AtPlace, evening: Evening, distance_m: float) -> tuple[Sp
     return groups.pooled((home, here)), False
 
 
-def _groups_of(check: Check, evening: Evening) -> _Shot | str:
+def _groups_of(check: Check, evening: Evening) -> _Compared | str:
     """What the check compares, or what has to be shot first."""
     if check.name == "first cold arrow":
         cold = evening.cold_at(check.distance_m)
-        return _Shot(cold, None) if cold and cold.arrows else "the first arrow of a day"
+        return _Compared(cold, None) if cold and cold.arrows else "the first arrow of a day"
     fletched = evening.group("fletched", check.distance_m)
     if not check.is_pair:
-        return _Shot(fletched, None) if fletched and fletched.arrows else _lost(fletched, "fletched arrows")
+        return _Compared(fletched, None) if fletched and fletched.arrows else _lost(fletched, "fletched arrows")
     kind = "bare" if check.name == "bare shaft" else "broadhead"
     second = evening.group(kind, check.distance_m, check.head)
     if second is None or not second.arrows:
         return _lost(second, "a bare shaft" if kind == "bare" else "this head")
     if fletched is None or not fletched.arrows:
         return _lost(fletched, "fletched arrows beside it")
-    return _Shot(second, fletched)
+    return _Compared(second, fletched)
 
 
 def _lost(group: Group | None, missing: str) -> str:
     return "an arrow in the butt: all missed it" if group and group.outside else missing
 
 
-def _measured(check: Check, shot: _Shot, camp: AtPlace, evening: Evening) -> Verdict:
+def _measured(check: Check, shot: _Compared, camp: AtPlace, evening: Evening) -> Verdict:
     """The verdict before the budget is shared: its p-value as spent, and cannot tell or pass."""
     base, judged = check.expectation, shot.judged
     origin = (shot.fletched.right_m, shot.fletched.up_m) if shot.fletched else (0.0, 0.0)
@@ -199,7 +204,7 @@ def _measured(check: Check, shot: _Shot, camp: AtPlace, evening: Evening) -> Ver
     )
     enough = _is_enough(check, spread, factor, shot.arrows)
     if off > groups.circle_m(spread, factor):
-        return verdict._replace(reason=BETWEEN, needed=_needed(check, spread, shot, off, 0.5 * alpha))
+        return verdict._replace(reason=OFF_CIRCLE, needed=_needed(check, spread, shot, off, 0.5 * alpha))
     if shot.outside:
         return verdict._replace(reason=OUTSIDE)
     if not enough:
@@ -229,7 +234,7 @@ def _is_enough(check: Check, spread: Spread, factor: float, arrows: int) -> bool
     return tight or factor <= planned * (1.0 + 1e-9)
 
 
-def _needed(check: Check, spread: Spread, shot: _Shot, off_m: float | None, alpha: float) -> int | None:
+def _needed(check: Check, spread: Spread, shot: _Compared, off_m: float | None, alpha: float) -> int | None:
     """Arrows in all (of each kind, for a pair) that settle the check: that show off_m, or are enough for a pass."""
     each = 2.0 if check.is_pair else 1.0
     for n in range(shot.arrows + 1, shot.arrows + MOST_MORE):

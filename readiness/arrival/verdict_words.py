@@ -6,11 +6,11 @@ from math import ceil, hypot
 from typing import TYPE_CHECKING
 
 from readiness.arrival.judging import (
-    BETWEEN,
     CANNOT_TELL,
     ERROR_BUDGET,
     FAIL,
     NO_SPREAD,
+    OFF_CIRCLE,
     OUTSIDE,
     PASS,
     TOO_FEW,
@@ -91,7 +91,7 @@ def _few(verdict: Verdict, can: str, _: str, __: int) -> str:
     return f"; {can}; {_more(verdict)}"
 
 
-def _between(verdict: Verdict, can: str, circle: str, checks: int) -> str:
+def _off_circle(verdict: Verdict, can: str, circle: str, checks: int) -> str:
     often = max(2, ceil(1.0 / (1.0 - 0.95**checks)))
     return (
         f", outside the {circle} of an unmoved bow; but with {checks} checks, one evening in {often} has such a "
@@ -121,7 +121,7 @@ _TELL = {
     PASS: _passed,
     FAIL: _failed,
     TOO_FEW: _few,
-    BETWEEN: _between,
+    OFF_CIRCLE: _off_circle,
     OUTSIDE: _outside,
     TOO_WIDE: _wide,
     CANNOT_TELL: _few,

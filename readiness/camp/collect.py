@@ -154,7 +154,7 @@ def _whose(entries: Sequence[Entry], path: Path, name: str, book: _Book) -> int 
         return fault.at(str(path), max(said.values()), 1)
     if said:
         ((wanted, line),) = said.items()
-        found = [index for index, number in enumerate(book.ids) if number == wanted]
+        found = [index for index, client_id in enumerate(book.ids) if client_id == wanted]
     else:
         wanted, line = name[: -len(".jsonl")], 1
         found = _named(wanted, book) or _named(wanted.removesuffix(".log"), book)
@@ -165,7 +165,10 @@ def _whose(entries: Sequence[Entry], path: Path, name: str, book: _Book) -> int 
 
 def _named(wanted: str, book: _Book) -> list[int]:
     """The clients whose id, or whose file's name where they have none, is a file's name."""
-    keys = (folder_key(safe_name(number or client.stem)) for client, number in zip(book.clients, book.ids, strict=True))
+    keys = (
+        folder_key(safe_name(client_id or client.stem))
+        for client, client_id in zip(book.clients, book.ids, strict=True)
+    )
     return [index for index, key in enumerate(keys) if key == folder_key(safe_name(wanted))]
 
 
@@ -186,10 +189,10 @@ def _setups(book: _Book) -> Iterator[tuple[str, str]]:
     """Set-up and id of each client whose file is good; worked out once in a run, and only if asked."""
     setting = book.setting
     if not book.setups:
-        for client, number in zip(book.clients, book.ids, strict=True):
+        for client, client_id in zip(book.clients, book.ids, strict=True):
             document, _, _ = document_of(client)
             trip = load_client(document, setting.camp.document, setting.told, setting.today).trip if document else None
-            book.setups.append((setup_hash(trip) if trip else "", number or client.stem))
+            book.setups.append((setup_hash(trip) if trip else "", client_id or client.stem))
     yield from (found for found in book.setups if found[0])
 
 

@@ -26,14 +26,14 @@ def folder_names(clients: Sequence[tuple[str | None, str]], taken: Iterable[str]
     """
     used = {folder_key(name) for name in taken}
     counted: dict[str, int] = {}
-    for number, _ in clients:
-        if number is not None:
-            key = folder_key(safe_name(number))
+    for client_id, _ in clients:
+        if client_id is not None:
+            key = folder_key(safe_name(client_id))
             counted[key] = counted.get(key, 0) + 1
     wanted = []
-    for number, stem in clients:
-        own = number is not None and counted[folder_key(safe_name(number))] == 1
-        wanted.append((own, safe_name(number if own and number is not None else stem)))
+    for client_id, stem in clients:
+        own = client_id is not None and counted[folder_key(safe_name(client_id))] == 1
+        wanted.append((own, safe_name(client_id if own and client_id is not None else stem)))
     names = [""] * len(clients)
     for index in sorted(range(len(clients)), key=lambda index: not wanted[index][0]):  # ids first: they keep their name
         names[index] = _free(wanted[index][1], used)

@@ -27,7 +27,7 @@ OVERVIEWS = ("overview.csv", "overview.html", "overview.pdf")
 RESERVED = (MANIFEST, JOURNAL, LOCK, *OVERVIEWS)  # no client's folder may be called so
 
 
-class Entry(NamedTuple):
+class MadeClient(NamedTuple):
     """One client as made: from which text (fingerprint), with what else (key), into which folder."""
 
     fingerprint: str
@@ -44,7 +44,7 @@ class Ledger:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.entries: dict[str, Entry] = {}
+        self.entries: dict[str, MadeClient] = {}
         self.begun: set[str] = set()  # folders that an earlier run began
         self.changed = True  # whether the manifest has to be written anew
         self._held = ExitStack()
@@ -101,7 +101,7 @@ class Ledger:
         self._end_cut_line()
         self._add({"begin": sorted({*folders, *self.begun})})
 
-    def done(self, source: str, entry: Entry) -> None:
+    def done(self, source: str, entry: MadeClient) -> None:
         """Note one finished client."""
         self.entries[source] = entry._replace(row=kept_once(entry.row))
         self._add({source: _data(entry)})
@@ -113,7 +113,7 @@ class Ledger:
             replace_parts(self.folder / MANIFEST, lines)
         (self.folder / JOURNAL).unlink(missing_ok=True)
 
-    def is_whole(self, entry: Entry) -> bool:
+    def is_whole(self, entry: MadeClient) -> bool:
         """Whether the papers of an entry are all there in full length."""
         folder = self.folder / entry.folder
         try:
@@ -183,11 +183,11 @@ def _line(said: Mapping[str, Any]) -> bytes:
     return json.dumps(said).encode("ascii") + b"\n"
 
 
-def _data(entry: Entry) -> dict[str, Any]:
+def _data(entry: MadeClient) -> dict[str, Any]:
     data = entry._asdict()
     return data | {"row": entry.row.as_dict(), "problems": [list(problem) for problem in entry.problems]}
 
 
-def _entry(data: Mapping[str, Any]) -> Entry:
+def _entry(data: Mapping[str, Any]) -> MadeClient:
     problems = tuple(Problem(*problem) for problem in data["problems"])
-    return Entry(**{**data, "row": row_from(data["row"]), "problems": problems})
+    return MadeClient(**{**data, "row": row_from(data["row"]), "problems": problems})

@@ -95,14 +95,14 @@ def finish_client(begun: Begun | Made) -> Made:
         return _not_made(error, begun.row.source, begun.row.client, begun.row.id)
 
 
-def _not_made(error: Exception, source: str, name: str, number: str | None) -> Made:
+def _not_made(error: Exception, source: str, name: str, client_id: str | None) -> Made:
     fault = Fault(
         "not-made",
         f"the papers of this client could not be made ({type(error).__name__}: {error}): our fault, not yours",
         "readiness plan with this client's whole trip tells more",
     )
     found = (fault.at(source, 0, 0),)
-    return Made(bad_row(found, source, name, number), found, ())
+    return Made(bad_row(found, source, name, client_id), found, ())
 
 
 def _begun(

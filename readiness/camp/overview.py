@@ -169,7 +169,7 @@ def _left_out(trip: Trip, bring: Iterable[Bring]) -> Iterator[str]:
         yield from (one.item for one in bring if not one.required and plain(one.item) not in packed)
 
 
-def bad_row(problems: Iterable[Problem], source: str, name: str, number: str | None) -> Row:
+def bad_row(problems: Iterable[Problem], source: str, name: str, client_id: str | None) -> Row:
     """The row of a client whose file has errors; name is the best that is known."""
     from readiness.problems import show
 
@@ -178,7 +178,7 @@ def bad_row(problems: Iterable[Problem], source: str, name: str, number: str | N
     hints = tuple(error.hint for error in errors[:MOST_ERRORS])
     if len(errors) > MOST_ERRORS:
         told, hints = (*told, f"and {len(errors) - MOST_ERRORS:,} more mistakes in this file"), (*hints, "")
-    return Row(BAD_FILE, name, number or "", "", source, errors=told, hints=hints)
+    return Row(BAD_FILE, name, client_id or "", "", source, errors=told, hints=hints)
 
 
 def worst_first(rows: Iterable[Row]) -> tuple[Row, ...]:

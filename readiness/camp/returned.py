@@ -45,7 +45,7 @@ class Returned(NamedTuple):
 
 def logs_of(clients: Sequence[Client], ids: Sequence[str | None]) -> tuple[Path | None, ...]:
     """Where each client's log stands: beside their file, or beside the table by their id; None where two share one."""
-    paths = [_log_of(client, number) for client, number in zip(clients, ids, strict=True)]
+    paths = [_log_of(client, client_id) for client, client_id in zip(clients, ids, strict=True)]
     counted = Counter(folder_key(path.name) for path in paths if path is not None)
     return tuple(None if path is None or counted[folder_key(path.name)] > 1 else path for path in paths)
 
@@ -53,8 +53,8 @@ def logs_of(clients: Sequence[Client], ids: Sequence[str | None]) -> tuple[Path 
 def unread_logs(clients: Sequence[Client], ids: Sequence[str | None]) -> Iterator[Problem]:
     """A warning for each log that is there and is not read, because it would be that of more than one client."""
     sharing: dict[str, list[tuple[Client, Path]]] = {}  # what their logs are called -> who
-    for client, number in zip(clients, ids, strict=True):
-        path = _log_of(client, number)
+    for client, client_id in zip(clients, ids, strict=True):
+        path = _log_of(client, client_id)
         if path is not None:
             sharing.setdefault(folder_key(path.name), []).append((client, path))
     for several in sharing.values():
@@ -66,12 +66,12 @@ def unread_logs(clients: Sequence[Client], ids: Sequence[str | None]) -> Iterato
             yield from (fault.at(path, 0, 0) for path in sorted({str(path) for _, path in several if path.exists()}))
 
 
-def _log_of(client: Client, number: str | None) -> Path | None:
+def _log_of(client: Client, client_id: str | None) -> Path | None:
     if client.path is not None:
         return log_path(client.path)
-    if client.table is None or number is None:
+    if client.table is None or client_id is None:
         return None
-    return client.table.with_name(f"{client.table.stem}.{safe_name(number)}.log.jsonl")
+    return client.table.with_name(f"{client.table.stem}.{safe_name(client_id)}.log.jsonl")
 
 
 def log_print(path: Path | None) -> str:

@@ -12,7 +12,7 @@ from readiness import __version__
 from readiness.arrival.log import LogFile
 from readiness.camp.clients import document_of, fingerprint_of, id_of
 from readiness.camp.folders import folder_names
-from readiness.camp.ledger import RESERVED, Entry, Ledger, remove_papers
+from readiness.camp.ledger import RESERVED, Ledger, MadeClient, remove_papers
 from readiness.camp.making import Begun, begin_client, finish_client
 from readiness.camp.overview import BAD_FILE, Row
 from readiness.camp.papers import PAPERS
@@ -152,7 +152,7 @@ def _is_kept(ledger: Ledger, client: Client, folder: str, key: str) -> bool:
 
 def _results(
     setting: Setting, folder: Path, chunks: Sequence[Sequence[Task]], jobs: int
-) -> Iterator[list[tuple[str, Entry]]]:
+) -> Iterator[list[tuple[str, MadeClient]]]:
     """What is made of each chunk, as it is done; only so many are under way that memory stays flat."""
     if jobs <= 1:
         yield from (_make_chunk(setting, folder, chunk) for chunk in chunks)
@@ -165,7 +165,7 @@ def _results(
     fresh = get_context("spawn")
     with ProcessPoolExecutor(jobs, mp_context=fresh, initializer=_start, initargs=(setting, folder)) as pool:
         try:
-            running: set[Future[list[tuple[str, Entry]]]] = set()
+            running: set[Future[list[tuple[str, MadeClient]]]] = set()
             while True:
                 with _without_interrupts():  # the first call starts the workers, who are never to see a Ctrl-C
                     running |= {pool.submit(_work, chunk) for chunk in islice(waiting, 2 * jobs - len(running))}
@@ -213,11 +213,11 @@ def _start(setting: Setting, folder: Path) -> None:
     gc.freeze()  # what is shared by all clients is no garbage: the collector need not walk it for each of them
 
 
-def _work(tasks: Sequence[Task]) -> list[tuple[str, Entry]]:
+def _work(tasks: Sequence[Task]) -> list[tuple[str, MadeClient]]:
     return _make_chunk(*_SHARED["run"], tasks)
 
 
-def _make_chunk(setting: Setting, folder: Path, tasks: Sequence[Task]) -> list[tuple[str, Entry]]:
+def _make_chunk(setting: Setting, folder: Path, tasks: Sequence[Task]) -> list[tuple[str, MadeClient]]:
     """Clients begun together, so that all their cards are measured at once; then each finished and written."""
     begun = [_begin(setting, task) for task in tasks]
     measure_cards(made.data.card for _, _, made in begun if isinstance(made, Begun))
@@ -236,7 +236,7 @@ def _begin(setting: Setting, task: Task) -> tuple[Document | None, str, Begun | 
     return document, fingerprint, begin_client(setting, document, problems, fingerprint, client.name, client.stem, log)
 
 
-def _finish(folder: Path, task: Task, document: Document | None, fingerprint: str, begun: Begun | Made) -> Entry:
+def _finish(folder: Path, task: Task, document: Document | None, fingerprint: str, begun: Begun | Made) -> MadeClient:
     made, target = finish_client(begun), folder / task.folder
     if made.papers:
         target.mkdir(exist_ok=True)
@@ -245,4 +245,4 @@ def _finish(folder: Path, task: Task, document: Document | None, fingerprint: st
     else:
         remove_papers(target)  # of a time when the file was good: nobody may hand them out
     files = {name: len(data) for name, data in made.papers}
-    return Entry(fingerprint, task.key, id_of(document), task.folder, made.row, made.problems, files)
+    return MadeClient(fingerprint, task.key, id_of(document), task.folder, made.row, made.problems, files)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from readiness.arrival.cause_words import evidence, headline
+from readiness.arrival.answer_words import headline
+from readiness.arrival.cause_words import evidence
 from readiness.arrival.causes import AIR, NAMES
 from readiness.arrival.changes import is_known, taken_for
 from readiness.arrival.gates import before_bare_shaft

@@ -19,8 +19,8 @@ _DAY = timedelta(days=1)
 _FIRST_DAY = date(2026, 1, 1)
 
 
-class Entry(NamedTuple):
-    """One entry of the calendar: what and when; ends is its last day."""
+class Event(NamedTuple):
+    """One event of the calendar: what and when; ends is its last day."""
 
     uid: str
     summary: str
@@ -50,12 +50,12 @@ def to_ics(plan: Plan) -> bytes:
     return bytes(calendar.to_ical())
 
 
-def _entries(plan: Plan) -> Iterator[Entry]:
+def _entries(plan: Plan) -> Iterator[Event]:
     yield from _stage_entries(plan)
     yield from _reading_entries(plan)
 
 
-def _stage_entries(plan: Plan) -> Iterator[Entry]:
+def _stage_entries(plan: Plan) -> Iterator[Event]:
     for stage in stages.ALL:
         days = stages.dates_of(stage, plan.trip)
         if stage.key == "morning" and plan.trip.ends > plan.trip.starts:
@@ -64,7 +64,7 @@ def _stage_entries(plan: Plan) -> Iterator[Entry]:
             yield _entry(plan, stage.key, f"{stage.title}: {plan.trip.name}", _stage_text(plan, stage), days)
 
 
-def _reading_entries(plan: Plan) -> Iterator[Entry]:
+def _reading_entries(plan: Plan) -> Iterator[Event]:
     """One day to read the place's requirements again, before it is too late to change a head."""
     current = [ruling for ruling in plan.rulings if not ruling.superseded]
     if current:
@@ -81,11 +81,11 @@ def _stage_text(plan: Plan, stage: Stage) -> str:
     return "\n".join(lines)
 
 
-def _entry(plan: Plan, key: str, summary: str, text: str, days: tuple[date, date]) -> Entry:
-    return Entry(f"{_trip_key(plan)}-{key}@readiness.invalid", summary, text, *days)
+def _entry(plan: Plan, key: str, summary: str, text: str, days: tuple[date, date]) -> Event:
+    return Event(f"{_trip_key(plan)}-{key}@readiness.invalid", summary, text, *days)
 
 
-def _event(plan: Plan, entry: Entry) -> Any:
+def _event(plan: Plan, entry: Event) -> Any:
     from icalendar import Alarm, Event
 
     event = Event()

@@ -64,7 +64,7 @@ def paper_data(data: Any, *, only_ascii: bool = False) -> tuple[Any, tuple[str, 
     return walk(data), tuple(missing)
 
 
-def whose(name: str | None, number: str | None) -> str:
+def whose(name: str | None, client_id: str | None) -> str:
     """Whose a page is, by name and id.
 
     The id comes first where no font has all of the name, and a blank for a pen where nothing of either can be read.
@@ -72,8 +72,8 @@ def whose(name: str | None, number: str | None) -> str:
     >>> whose("Anna", "c07"), whose("\u9ad8", "c07"), whose("\u9ad8", None)
     ('Anna, c07', 'c07, \u9ad8', 'Hunter: ________, \u9ad8')
     """
-    said = [text for text in (name, number) if text]
-    if name and number and paper_text(name)[1]:
+    said = [text for text in (name, client_id) if text]
+    if name and client_id and paper_text(name)[1]:
         said.reverse()
     return ", ".join(said if any(map(is_readable, said)) else (BLANK, *said))
 
