@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+from client_tables import write_table
 
 from readiness.camp import papers
 
@@ -106,8 +107,6 @@ def whole(tmp_path_factory):
 def write_table_camp(folder, texts):
     """A camp whose clients are the rows of a table."""
     import yaml
-
-    from readiness.camp.table import write_table
 
     rows = write_table([yaml.load(text, yaml.BaseLoader) for text in texts])
     (folder / "clients.csv").write_bytes(b"\xef\xbb\xbf" + rows.replace("\n", "\r\n").encode())
@@ -764,8 +763,6 @@ def test_the_table_of_the_overview_is_written_as_that_of_the_clients(run, tmp_pa
     """So that the spreadsheet that wrote the one opens the other; formulas stay text all the same."""
     import yaml
 
-    from readiness.camp.table import write_table
-
     clients = [yaml.load(text, yaml.BaseLoader) for text in TEXTS.values()]
     clients[0]["hunter"]["name"] = "=1;2,3\t4"
     rows = list(csv.reader(io.StringIO(write_table(clients))))
@@ -805,8 +802,6 @@ def test_a_file_of_the_inbox_that_was_not_read_is_named_in_every_format(run, tmp
 def test_a_collected_log_that_counts_no_more_because_ids_clash_is_told(run, tmp_path):
     """It was taken in when the id was one client's; then a slip in another row gave it to two."""
     import yaml
-
-    from readiness.camp.table import write_table
 
     table = tmp_path / "clients.csv"
     table.write_text(write_table([yaml.load(text, yaml.BaseLoader) for text in TEXTS.values()]), encoding="utf-8")

@@ -7,18 +7,16 @@ row is counted as a spreadsheet counts it: the header is row 1.
 from __future__ import annotations
 
 import csv
-import io
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from readiness.camp.columns import Column, column_of, plain_cell, read_cell, write_cell
+from readiness.camp.columns import Column, column_of, plain_cell, read_cell
 from readiness.documents import Document
 from readiness.problems import Fault, Problem
-from readiness.spreadsheet import as_cell
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from readiness.documents import Path
     from readiness.nodes import Place
@@ -135,17 +133,6 @@ def read_table(data: bytes, name: str) -> Table:
     filled = ((row, cells) for row, cells in records[1:] if any(cell.strip() for cell in cells))
     rows = tuple(_row(name, row, cells, header, columns) for row, cells in filled)
     return Table(rows, (), Dialect(delimiter, data.startswith(_MARKS)))
-
-
-def write_table(clients: Iterable[Mapping[str, Any]]) -> str:
-    """Clients' data as a table with commas that `read_table` reads back; a cell like a formula begins with a quote."""
-    rows = [dict(_flat(client, "")) for client in clients]
-    names = list(dict.fromkeys(name for row in rows for name in row))
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(names)
-    writer.writerows([as_cell(row.get(name, "")) for name in names] for row in rows)
-    return out.getvalue()
 
 
 def _dotted(path: Path) -> str:
@@ -271,16 +258,3 @@ def _settled(node: Any, path: Path, places: dict[Path, int]) -> Any:
     if all(isinstance(key, int) for key in node):
         return [_settled(node[key], (*path, index), places) for index, key in enumerate(sorted(node))]
     return {key: _settled(below, (*path, key), places) for key, below in node.items()}
-
-
-def _flat(value: Any, name: str) -> Iterator[tuple[str, str]]:
-    """The cells of a client, by column."""
-    if isinstance(value, dict):
-        for key, below in value.items():
-            if name or key not in ("format", "destinations"):
-                yield from _flat(below, f"{name}.{key}" if name else key)
-    elif isinstance(value, list) and any(isinstance(one, dict) for one in value):
-        for index, below in enumerate(value, 1):
-            yield from _flat(below, f"{name}.{index}")
-    else:
-        yield name, write_cell(value)

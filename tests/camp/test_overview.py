@@ -4,13 +4,14 @@ import itertools
 import random
 
 import pytest
+from client_tables import write_table
 
 from readiness.camp.clients import clients_of
 from readiness.camp.items import with_camp_items
 from readiness.camp.making import Setting, begin_client, finish_client
 from readiness.camp.overview import BAD_FILE, CANNOT_TELL, NOT_READY, READY, Row, row_from, worst_first
 from readiness.camp.returned import unread_logs
-from readiness.camp.table import read_table, write_table
+from readiness.camp.table import read_table
 from readiness.problems import show
 from readiness.rules.packs import built_in_packs
 

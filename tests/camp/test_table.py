@@ -7,13 +7,14 @@ import tracemalloc
 
 import pytest
 import yaml
+from client_tables import write_table
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from readiness.camp.clients import clients_of
 from readiness.camp.columns import Column, column_of, columns, read_cell, write_cell
 from readiness.camp.merge import load_client
-from readiness.camp.table import read_table, write_table
+from readiness.camp.table import read_table
 from readiness.problems import show
 from readiness.trip.validate import trip_schema
 
