@@ -151,13 +151,14 @@ class _Call:
 
     def take_in(self, other: Path) -> NoReturn:
         """--import: the records of another file, all or none."""
-        from readiness.arrival.merge import merged
+        from readiness.arrival.merge import take_in
+        from readiness.problems import has_errors
 
-        found = merged(other, self._log, self._trip)
-        if any(problem.severity == "error" for problem in found.problems):
+        found = take_in(other, self._path, self._log, self._trip)
+        if has_errors(found.problems):
             give_up(found.problems, json_too=self._is_json)
-        problems = self._append(found.entries) if found.entries else self._log.problems
-        self._report(found.entries, (*found.problems, *problems), known=found.known)
+        problems = (*found.problems, *(self._old_problems() if found.entries else self._log.problems))
+        self._report(found.entries, problems, known=found.known)
         finish(DONE)
 
     def ask(self, plan: Plan, typed: Typed) -> NoReturn:
@@ -195,7 +196,11 @@ class _Call:
         problems = append(self._path, entries)
         if has_errors(problems):
             give_up(problems, json_too=self._is_json)
-        return (*(old for old in self._log.problems if old.code != "torn-line"), *problems)
+        return (*self._old_problems(), *problems)
+
+    def _old_problems(self) -> tuple[Problem, ...]:
+        """Those of the log as it was read, but for a torn line: it is set aside by what is appended, and told anew."""
+        return tuple(old for old in self._log.problems if old.code != "torn-line")
 
     def _report(
         self,
