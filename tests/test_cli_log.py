@@ -549,6 +549,27 @@ def test_the_format_of_the_log_is_published(run, form):
         assert json.loads(ran.out)["$schema"].endswith("2020-12/schema")
 
 
+@pytest.mark.parametrize("words", [("--changed", "rest"), ("--distance", "20 yd", "--shots", "1,1"), ("--undo",)])
+@pytest.mark.parametrize(
+    ("where", "says", "more"), [("fsync", "It is logged all the same.", 1), ("open", "Nothing was logged.", 0)]
+)
+def test_control_c_while_a_record_is_written_says_whether_it_is_logged(
+    a_trip, logged, monkeypatch, words, where, says, more
+):  # fmt: skip
+    """Else it would be typed again, and count twice."""
+
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    trip = a_trip()
+    logged(trip, "--changed", "peep")
+    monkeypatch.setattr(storage.os, where, interrupted)
+    ran = logged(trip, *words)
+    monkeypatch.undo()
+    assert (ran.code, ran.out, ran.err) == (130, "", f"\n{says}\n\nInterrupted.\n")
+    assert len(read_log_file(log_path(trip)).entries) == 1 + more
+
+
 @pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
 def test_control_c_at_a_question_writes_nothing(a_trip):
     """The process ends with 130, and says that nothing was logged."""
