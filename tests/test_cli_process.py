@@ -283,6 +283,30 @@ def test_a_command_that_is_ended_from_outside_leaves_no_half_file(tmp_path, name
     assert list(tmp_path.iterdir()) == []
 
 
+LAST = """
+import os, sys
+number = int(sys.argv[1])
+class Late:
+    def __getattr__(self, name):
+        return getattr(sys.__stderr__, name)
+    def flush(self):
+        os.kill(os.getpid(), number)
+sys.argv, sys.stderr = ["readiness", "--version"], Late()
+from readiness.__main__ import run
+run()
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
+def test_a_command_that_is_ended_at_its_last_words_shows_no_traceback(name):
+    """All is done by then, but the process is still there."""
+    number = int(getattr(signal, name))
+    done = start("-c", LAST, str(number), command=(sys.executable,))
+    assert (done.returncode, done.stderr) == (-number, b"")
+    assert done.stdout.startswith(b"readiness")
+
+
 @pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
 def test_a_command_that_is_to_outlive_its_terminal_does(tmp_path):
     """`nohup readiness ...`: what the caller had ignored stays ignored."""
