@@ -14,7 +14,7 @@ from readiness.documents import MAX_BYTES
 from readiness.problems import Fault, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
 
 class Source(NamedTuple):
@@ -73,18 +73,20 @@ def _sha256() -> Any:
 
 
 def write_new(path: Path, text: str, *, replace: bool = False) -> Problem | None:
-    """Write a file whole, and onto the disk. An existing file stays unless told otherwise."""
+    """Write a file whole, and onto the disk. An existing file stays unless told otherwise, also one made meanwhile."""
     problem = None if replace else taken_problem(path)
     if problem:
         return problem
     try:
-        return write_bytes(path, text.encode("utf-8"), flush=True)
+        return write_bytes(path, text.encode("utf-8"), flush=True, replace=replace)
     except UnicodeEncodeError as error:
         return _unwritable(path, error)
 
 
-def write_bytes(path: Path, *parts: bytes, flush: bool = False) -> Problem | None:
+def write_bytes(path: Path, *parts: bytes, flush: bool = False, replace: bool = True) -> Problem | None:
     """Write a file that the user named whole, or tell why not; with flush it is on the disk on return.
+
+    Without replace a file of this name stays, and is told.
 
     A link is followed, so that it stays a link. A device, a pipe or a folder is never replaced by a file. The
     temporary file beside it has a name of this process: two commands at once write one whole file after the other.
@@ -93,7 +95,10 @@ def write_bytes(path: Path, *parts: bytes, flush: bool = False) -> Problem | Non
         target = _target(path)
         if isinstance(target, Problem):
             return target
-        _replace(target, target.with_name(f".{target.name[:40]}.{os.getpid()}.part"), parts, flush=flush)
+        move = Path.replace if replace else _move_to_free
+        _write(target, target.with_name(f".{target.name[:40]}.{os.getpid()}.part"), parts, move, flush=flush)
+    except FileExistsError:
+        return _taken(path)
     except (OSError, ValueError, RuntimeError) as error:
         return _unwritable(path, error)
     return None
@@ -111,10 +116,12 @@ def replace_parts(path: Path, parts: Iterable[bytes]) -> None:
     it is for a folder that one process has for itself. A link is replaced, not followed. OSError where the folder
     does not take it.
     """
-    _replace(path, part_of(path), parts)
+    _write(path, part_of(path), parts, Path.replace)
 
 
-def _replace(path: Path, temporary: Path, parts: Iterable[bytes], *, flush: bool = False) -> None:
+def _write(
+    path: Path, temporary: Path, parts: Iterable[bytes], move: Callable[[Path, Path], object], *, flush: bool = False
+) -> None:
     try:
         temporary.unlink(missing_ok=True)  # never through a link that someone laid there
         with temporary.open("xb") as file:
@@ -122,11 +129,32 @@ def _replace(path: Path, temporary: Path, parts: Iterable[bytes], *, flush: bool
             if flush:
                 file.flush()
                 os.fsync(file.fileno())
-        temporary.replace(path)
+        move(temporary, path)
     except BaseException:  # Ctrl-C, too
         with suppress(OSError):
             temporary.unlink(missing_ok=True)
         raise
+
+
+def _move_to_free(temporary: Path, path: Path) -> None:
+    """Give a file its name, or FileExistsError where another process has taken that by now.
+
+    A second name of the same file is the one way in which the system itself looks and takes at once. Where a disk
+    knows no second names, an empty file takes the name first.
+    """
+    try:
+        os.link(temporary, path)
+    except FileExistsError:
+        raise
+    except OSError:
+        path.open("xb").close()
+        try:
+            temporary.replace(path)
+        except BaseException:
+            path.unlink(missing_ok=True)
+            raise
+    else:
+        temporary.unlink()
 
 
 def _target(path: Path) -> Path | Problem:
@@ -152,11 +180,15 @@ def taken_problem(path: Path) -> Problem | None:
     """That a file of this name is there already, or that the name cannot be used; None where it is free."""
     try:
         if path.exists():
-            fault = Fault("exists", "there is a file of this name", "choose another name, or add --force")
-            return fault.at(str(path), 0, 0)
+            return _taken(path)
     except (OSError, ValueError) as error:
         return _unwritable(path, error)
     return None
+
+
+def _taken(path: Path) -> Problem:
+    fault = Fault("exists", "there is a file of this name", "choose another name, or add --force")
+    return fault.at(str(path), 0, 0)
 
 
 def _unwritable(path: Path, error: Exception) -> Problem:

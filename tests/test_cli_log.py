@@ -10,8 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from readiness.arrival import storage
 from readiness.arrival.log import log_path, read_log, read_log_file
 from readiness.arrival.records import Change, ShotSet, StepAnswer
+from readiness.locking import locked
 
 DAY = ("--date", "2027-10-05")
 SPOT = {"name": "Spike tent", "elevation": "900 ft"}
@@ -319,6 +321,63 @@ def test_another_log_is_taken_in_whole_and_once(a_trip, logged):
     assert log_path(trip).read_bytes() == log_path(other).read_bytes()
 
 
+@pytest.fixture
+def meanwhile(monkeypatch):
+    """A function: what another process does to a log just before this one has it for itself."""
+
+    def by(act):
+        def locked_after(handle, patience_s):
+            monkeypatch.undo()
+            act()
+            return locked(handle, patience_s)
+
+        monkeypatch.setattr(storage, "locked", locked_after)
+
+    return by
+
+
+def test_two_imports_of_one_file_at_once_take_it_in_once(a_trip, logged, meanwhile):
+    """The second finds the records there, though they were not when it first looked."""
+    trip, other = a_trip(), a_trip("other.yaml")
+    logged(other, "--distance", "20 yd", "--shots", "1,1; x")
+    logged(other, "--changed", "peep")
+    meanwhile(lambda: log_path(trip).write_bytes(log_path(other).read_bytes()))
+    ran = logged(trip, "--import", log_path(other))
+    assert (ran.code, ran.err) == (0, "")
+    assert "0 new, 2 were here already." in ran.out
+    assert log_path(trip).read_bytes() == log_path(other).read_bytes()
+
+
+def test_an_import_adds_what_is_still_missing_to_a_log_that_grew(a_trip, logged, meanwhile):
+    """One of the records came by another way, and one of its own was logged."""
+    trip, other = a_trip(), a_trip("other.yaml")
+    logged(other, "--distance", "20 yd", "--shots", "1,1; x")
+    first = log_path(other).read_bytes()
+    logged(trip, "--changed", "rest")
+    own = log_path(trip).read_bytes()
+    logged(other, "--changed", "peep")
+    second = log_path(other).read_bytes().removeprefix(first)
+    meanwhile(lambda: log_path(trip).write_bytes(own + second))
+    ran = logged(trip, "--import", log_path(other))
+    assert (ran.code, ran.err) == (0, "")
+    assert "1 new, 1 were here already." in ran.out
+    assert log_path(trip).read_bytes() == own + second + first
+
+
+def test_an_import_that_no_longer_fits_is_not_taken_in_at_all(a_trip, logged, meanwhile):
+    """An id that was logged meanwhile for another record: refused as if it had been there before."""
+    trip, other = a_trip(), a_trip("other.yaml")
+    logged(other, "--changed", "rest")
+    logged(other, "--changed", "peep")
+    lines = log_path(other).read_text(encoding="utf-8").splitlines(keepends=True)
+    theirs = lines[1].replace("peep", "nock").encode()
+    meanwhile(lambda: log_path(trip).write_bytes(theirs))
+    ran = logged(trip, "--import", log_path(other))
+    assert (ran.code, ran.out) == (2, "")
+    assert "this id stands for another record already" in ran.err
+    assert log_path(trip).read_bytes() == theirs
+
+
 @pytest.mark.parametrize(
     ("spoil", "says"),
     [
@@ -495,6 +554,27 @@ def test_the_format_of_the_log_is_published(run, form):
         assert key in ran.out
     if form == "json":
         assert json.loads(ran.out)["$schema"].endswith("2020-12/schema")
+
+
+@pytest.mark.parametrize("words", [("--changed", "rest"), ("--distance", "20 yd", "--shots", "1,1"), ("--undo",)])
+@pytest.mark.parametrize(
+    ("where", "says", "more"), [("fsync", "It is logged all the same.", 1), ("open", "Nothing was logged.", 0)]
+)
+def test_control_c_while_a_record_is_written_says_whether_it_is_logged(
+    a_trip, logged, monkeypatch, words, where, says, more
+):  # fmt: skip
+    """Else it would be typed again, and count twice."""
+
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    trip = a_trip()
+    logged(trip, "--changed", "peep")
+    monkeypatch.setattr(storage.os, where, interrupted)
+    ran = logged(trip, *words)
+    monkeypatch.undo()
+    assert (ran.code, ran.out, ran.err) == (130, "", f"\n{says}\n\nInterrupted.\n")
+    assert len(read_log_file(log_path(trip)).entries) == 1 + more
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals of another kind")

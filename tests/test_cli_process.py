@@ -255,3 +255,62 @@ def test_ctrl_c_while_it_still_imports_ends_with_130():
     )
     done = start("-c", code, command=(sys.executable,))
     assert (done.returncode, done.stderr) == (130, b"")
+
+
+STOPPED = """
+import os, sys
+number, times = int(sys.argv[1]), int(sys.argv[2])
+sys.argv = ["readiness", "new", sys.argv[3], "--defaults"]
+flush = os.fsync
+def stopped(handle):
+    for _ in range(times):
+        os.kill(os.getpid(), number)
+    flush(handle)
+os.fsync = stopped
+from readiness.__main__ import run
+run()
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
+@pytest.mark.parametrize("times", [1, 2])
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
+def test_a_command_that_is_ended_from_outside_leaves_no_half_file(tmp_path, name, times):
+    """By `kill`, or with its terminal: it tidies up, once, then ends by that signal, as who sent it expects."""
+    number = int(getattr(signal, name))
+    done = start("-c", STOPPED, str(number), str(times), str(tmp_path / "trip.yaml"), command=(sys.executable,))
+    assert (done.returncode, done.stdout, done.stderr) == (-number, b"", b"")
+    assert list(tmp_path.iterdir()) == []
+
+
+LAST = """
+import os, sys
+number = int(sys.argv[1])
+class Late:
+    def __getattr__(self, name):
+        return getattr(sys.__stderr__, name)
+    def flush(self):
+        os.kill(os.getpid(), number)
+sys.argv, sys.stderr = ["readiness", "--version"], Late()
+from readiness.__main__ import run
+run()
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
+def test_a_command_that_is_ended_at_its_last_words_shows_no_traceback(name):
+    """All is done by then, but the process is still there."""
+    number = int(getattr(signal, name))
+    done = start("-c", LAST, str(number), command=(sys.executable,))
+    assert (done.returncode, done.stderr) == (-number, b"")
+    assert done.stdout.startswith(b"readiness")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
+def test_a_command_that_is_to_outlive_its_terminal_does(tmp_path):
+    """`nohup readiness ...`: what the caller had ignored stays ignored."""
+    words = [sys.executable, "-c", STOPPED, str(int(signal.SIGHUP)), "1", str(tmp_path / "trip.yaml")]
+    done = start("-c", "trap '' HUP; exec \"$@\"", "sh", *words, command=("sh",))
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert [path.name for path in tmp_path.iterdir()] == ["trip.yaml"]

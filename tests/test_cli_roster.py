@@ -233,7 +233,8 @@ def test_a_second_run_into_the_same_folder_is_refused_and_a_killed_one_leaves_no
 
 @pytest.mark.skipif(not hasattr(signal, "pthread_sigmask"), reason="this system keeps no mask of signals")
 @pytest.mark.parametrize("moment_s", [0.05, 0.15, 0.3])
-def test_ctrl_c_on_a_terminal_is_answered_by_the_parent_alone(tmp_path, moment_s):
+@pytest.mark.parametrize(("name", "code"), [("SIGINT", 130), ("SIGHUP", -1)])
+def test_ctrl_c_and_the_end_of_a_terminal_are_answered_by_the_parent_alone(tmp_path, name, code, moment_s):
     """The signal goes to all processes of the group, workers that have hardly begun among them."""
     command = [sys.executable, "-m", "readiness", "roster", str(SAMPLE / "camp.yaml"), "-o", str(tmp_path / "out")]
     process = subprocess.Popen([*command, "--jobs", "2", *FIXED], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
@@ -242,9 +243,9 @@ def test_ctrl_c_on_a_terminal_is_answered_by_the_parent_alone(tmp_path, moment_s
         assert process.poll() is None
         time.sleep(0.002)
     time.sleep(moment_s)
-    os.killpg(process.pid, signal.SIGINT)
+    os.killpg(process.pid, getattr(signal, name))
     errors = process.communicate()[1].decode()
-    assert process.returncode in (130, 1)
+    assert process.returncode in (code, 1)
     assert "Traceback" not in errors
     _all_gone(process.pid)
     assert list(tmp_path.rglob(".*.part")) == []

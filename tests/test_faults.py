@@ -16,7 +16,10 @@ ROOT = Path(__file__).resolve().parents[1]
         ["reading", "--every", "17"],
         ["surroundings", "--every", "9"],
         ["surroundings", "--only", "standard output"],
-        ["interrupts", "--moments", "3"],
+        ["interrupts", "--only", "Ctrl-C: ", "--moments", "1", "--every", "2"],
+        ["interrupts", "--only", "Ctrl-C: roster --collect", "--moments", "1"],
+        ["interrupts", "--only", "at a call: new", "--moments", "2"],
+        ["together", "--only", "of one", "--moments", "1"],
     ],
     ids=" ".join,
 )

@@ -1,5 +1,6 @@
 """Files: read whole or refused with a reason, written whole or not at all."""
 
+import errno
 import hashlib
 import io
 import os
@@ -12,6 +13,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from readiness import files
 from readiness.files import Source, part_of, read_source, replace_parts, sha256_of, write_bytes, write_new
 from readiness.problems import Problem, show
 
@@ -277,3 +279,45 @@ def test_a_link_to_itself_is_told(tmp_path):
     (tmp_path / "x").symlink_to("x")
     assert write_bytes(tmp_path / "x", b"new").code == "unwritable"
     assert (tmp_path / "x").is_symlink()
+
+
+@pytest.mark.parametrize("links", [True, False], ids=["with hard links", "a disk without"])
+def test_a_file_that_another_process_made_meanwhile_stays(tmp_path, monkeypatch, links):
+    """Between the look and the writing, a second `new` of the same name may have written its own."""
+    path = tmp_path / "trip.yaml"
+
+    def free_still(_):
+        path.write_text("theirs", encoding="utf-8")
+
+    if not links:
+        monkeypatch.setattr(files.os, "link", _no_links)
+    monkeypatch.setattr(files, "taken_problem", free_still)
+    problem = write_new(path, "ours")
+    assert (problem.code, problem.hint) == ("exists", "choose another name, or add --force")
+    assert path.read_text(encoding="utf-8") == "theirs"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_new_file_is_written_on_a_disk_without_hard_links(tmp_path, monkeypatch):
+    """Memory cards and some network drives have none."""
+    monkeypatch.setattr(files.os, "link", _no_links)
+    assert write_new(tmp_path / "trip.yaml", "ours") is None
+    assert (tmp_path / "trip.yaml").read_text(encoding="utf-8") == "ours"
+    assert len(list(tmp_path.iterdir())) == 1
+
+
+def test_a_new_file_that_is_cut_off_on_a_disk_without_hard_links_leaves_its_name_free(tmp_path, monkeypatch):
+    """The name is taken by an empty file first; Ctrl-C takes that away, too."""
+
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(files.os, "link", _no_links)
+    monkeypatch.setattr(Path, "replace", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        write_new(tmp_path / "trip.yaml", "ours")
+    assert list(tmp_path.iterdir()) == []
+
+
+def _no_links(*_, **__):
+    raise PermissionError(errno.EPERM, os.strerror(errno.EPERM))

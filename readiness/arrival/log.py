@@ -15,7 +15,7 @@ from readiness.trip.quantities import read_si
 from readiness.units import ZERO_CELSIUS_K, from_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from readiness.trip.model import Trip
 
@@ -38,10 +38,11 @@ class Entry(NamedTuple):
 
 
 class LogFile(NamedTuple):
-    """A log as it was read: every readable line in order, and every problem."""
+    """A log as it was read: every readable line in order, every problem, and the bytes."""
 
     entries: tuple[Entry, ...]
     problems: tuple[Problem, ...]
+    data: bytes = b""
 
     @property
     def log(self) -> Log:
@@ -106,7 +107,8 @@ def read_lines(data: bytes, name: str) -> LogFile:
     """
     entries, problems = parsed_lines(data, name)
     entries, more = standing(entries, name)
-    return LogFile(tuple(entries), tuple(sorted({*problems, *more}, key=lambda problem: (problem.line, problem))))
+    told = sorted({*problems, *more}, key=lambda problem: (problem.line, problem))
+    return LogFile(tuple(entries), tuple(told), data)
 
 
 def parsed_lines(data: bytes, name: str) -> tuple[list[Entry], list[Problem]]:
@@ -150,6 +152,26 @@ def append(path: Path, entries: Iterable[Mapping[str, Any]]) -> tuple[Problem, .
     if wrong or not lines:
         return tuple(wrong)
     return append_lines(path, "".join(lines), lambda tail: read_line(tail, str(path))[0] is not None)
+
+
+def append_chosen(
+    path: Path, seen: LogFile, choose: Callable[[LogFile], Iterable[Mapping[str, Any]]]
+) -> tuple[Problem, ...]:
+    """Append what a function makes of the log, so that nothing comes between its look and the writing.
+
+    Parameters
+    ----------
+    path : the log
+    seen : the log as it was read before: not read again where it has stayed as it was
+    choose : gives the data of the records, already checked, or none
+
+    """
+
+    def text(now: bytes) -> str:
+        log = seen if now == seen.data else read_lines(now, str(path))
+        return "".join(map(to_line, choose(log)))
+
+    return append_lines(path, text, lambda tail: read_line(tail, str(path))[0] is not None)
 
 
 def _steps(path: str) -> list[str | int]:

@@ -1,10 +1,14 @@
-"""Records of another log file into this one: everything is checked before the first is written."""
+"""Records of another log file into this one: everything is checked before the first is written, and each once.
+
+What is new is worked out again where the log has grown by the time it is this process's alone: two that take in one
+file at the same moment would else write it twice.
+"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from readiness.arrival.log import Entry, parsed_lines, setup_hash, standing, strangers
+from readiness.arrival.log import Entry, append_chosen, parsed_lines, setup_hash, standing, strangers
 from readiness.arrival.storage import read_bytes
 from readiness.problems import Fault, Problem, has_errors
 
@@ -24,22 +28,40 @@ class Merged(NamedTuple):
     problems: tuple[Problem, ...]
 
 
-def merged(other: Path, into: LogFile, trip: Trip) -> Merged:
-    """What another log file adds to a log.
+def take_in(other: Path, path: Path, into: LogFile, trip: Trip) -> Merged:
+    """Write what another log file adds to a log.
 
     Parameters
     ----------
     other : the file that is taken in
+    path : the log
     into : the log as it was read
     trip : its trip: every record must have been shot with this set-up, at its places
 
     """
     data = read_bytes(other)
-    return Merged((), 0, (data,)) if isinstance(data, Problem) else merged_bytes(data, str(other), into, trip)
+    if isinstance(data, Problem):
+        return Merged((), 0, (data,))
+    return take_in_bytes(data, str(other), path, into, trip)
+
+
+def take_in_bytes(data: bytes, name: str, path: Path, into: LogFile, trip: Trip) -> Merged:
+    """The same of a file that has been read; name is what messages call it."""
+    found = merged_bytes(data, name, into, trip)
+    if not found.entries:
+        return found
+
+    def choose(log: LogFile) -> tuple[Mapping[str, Any], ...]:
+        nonlocal found
+        found = found if log is into else merged_bytes(data, name, log, trip)
+        return found.entries
+
+    problems = append_chosen(path, into, choose)
+    return Merged(() if has_errors(problems) else found.entries, found.known, (*found.problems, *problems))
 
 
 def merged_bytes(data: bytes, name: str, into: LogFile, trip: Trip) -> Merged:
-    """The same of a file that has been read; name is what messages call it."""
+    """What a file that has been read adds to a log; nothing is written."""
     if not data.strip():
         fault = Fault("unreadable", "there is no such file, or nothing in it", "check the path")
         return Merged((), 0, (fault.at(name, 0, 0),))

@@ -39,13 +39,16 @@ def read_bytes(path: Path) -> bytes | Problem:
         return Fault("unreadable", f"cannot be read: {reason}", "check the path").at(str(path), 0, 0)
 
 
-def append_lines(path: Path, text: str, is_whole: Callable[[bytes], bool]) -> tuple[Problem, ...]:
+def append_lines(
+    path: Path, text: str | Callable[[bytes], str], is_whole: Callable[[bytes], bool]
+) -> tuple[Problem, ...]:
     """Append whole lines to a log, all or none; on return they are on the disk.
 
     Parameters
     ----------
     path : the log; it is made where there is none
-    text : one or more lines, each with its end
+    text : one or more lines, each with its end; or a function that makes them, or none, of what stands in the log: it
+        is called when no other process can change that any more
     is_whole : whether a last line without an end is a whole record all the same
 
     Returns
@@ -53,7 +56,6 @@ def append_lines(path: Path, text: str, is_whole: Callable[[bytes], bool]) -> tu
     problems; a warning tells that a torn line was set aside, an error that nothing was written
 
     """
-    data = text.encode("utf-8")
     try:
         status = path.stat() if path.exists() else None
         if status and not stat.S_ISREG(status.st_mode):
@@ -63,7 +65,7 @@ def append_lines(path: Path, text: str, is_whole: Callable[[bytes], bool]) -> tu
         return (_unwritable(path, error),)
     try:
         with locked(handle, _PATIENCE_S):
-            return _append(path, handle, data, is_whole)
+            return _append(path, handle, text, is_whole)
     except TimeoutError:
         fault = Fault("busy", "another readiness holds this log", "end it, then type the command again")
         return (fault.at(str(path), 0, 0),)
@@ -87,9 +89,16 @@ def torn_tail(data: bytes) -> bytes:
     return data[data.rfind(b"\n") + 1 :]
 
 
-def _append(path: Path, handle: int, data: bytes, is_whole: Callable[[bytes], bool]) -> tuple[Problem, ...]:
+def _append(
+    path: Path, handle: int, text: str | Callable[[bytes], str], is_whole: Callable[[bytes], bool]
+) -> tuple[Problem, ...]:
     """The part under the lock."""
     length = os.fstat(handle).st_size
+    if length > MAX_LOG_BYTES:
+        return (_too_large(path),)
+    data = (text if isinstance(text, str) else text(_all(handle, length))).encode("utf-8")
+    if not data:
+        return ()
     if length + len(data) + 1 > MAX_LOG_BYTES:
         return (_too_large(path),)
     if length == 0:
@@ -119,6 +128,11 @@ def _tail(handle: int, length: int) -> bytes:
     os.lseek(handle, max(0, length - 1), os.SEEK_SET)
     if length == 0 or os.read(handle, 1) == b"\n":
         return b""
+    return torn_tail(_all(handle, length))
+
+
+def _all(handle: int, length: int) -> bytes:
+    """Every byte of an open log."""
     os.lseek(handle, 0, os.SEEK_SET)
     data = b""
     while len(data) < length:
@@ -126,7 +140,7 @@ def _tail(handle: int, length: int) -> bytes:
         if not piece:
             break
         data += piece
-    return torn_tail(data)
+    return data
 
 
 def _set_aside(path: Path, tail: bytes) -> Problem:

@@ -10,8 +10,8 @@ import os
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
-from readiness.arrival.log import append, parsed_lines, setup_hash
-from readiness.arrival.merge import merged_bytes
+from readiness.arrival.log import parsed_lines, setup_hash
+from readiness.arrival.merge import take_in_bytes
 from readiness.arrival.records import Form
 from readiness.arrival.storage import MAX_LOG_BYTES
 from readiness.camp.clients import document_of, read_regular
@@ -134,12 +134,9 @@ def _into_log(data: bytes, path: Path, index: int, book: _Book) -> Collected | S
     log = log_in(own)
     if isinstance(log, Problem):
         return [log]
-    found = merged_bytes(data, str(path), log, trip)
-    problems = found.problems
-    if not has_errors(problems):
-        problems = append(own, found.entries)
-    if has_errors(problems):
-        return [problem for problem in problems if problem.severity == "error"]
+    found = take_in_bytes(data, str(path), own, log, trip)
+    if has_errors(found.problems):
+        return [problem for problem in found.problems if problem.severity == "error"]
     return Collected(path.name, book.ids[index] or client.stem, len(found.entries), found.known)
 
 

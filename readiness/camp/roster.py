@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     from readiness.camp.making import Made, Setting
     from readiness.documents import Document
 
+# Ctrl-C and the end of a terminal go to all of its processes. An end by `kill` does not, and a worker has to obey it:
+# so the pool ends workers when one of them has died.
+_OF_A_TERMINAL = tuple(getattr(signal, name) for name in ("SIGINT", "SIGHUP") if hasattr(signal, name))
 CHUNK = 24  # most clients that a process takes at a time: their cards are measured together
 
 
@@ -163,11 +166,13 @@ def _results(
     waiting = iter(chunks)
     # A fork would copy the locks of typst's threads where this process has set a page before, and wait for ever.
     fresh = get_context("spawn")
-    with ProcessPoolExecutor(jobs, mp_context=fresh, initializer=_start, initargs=(setting, folder)) as pool:
+    with _without_interrupts():  # it starts a helper of Python's own
+        made = ProcessPoolExecutor(jobs, mp_context=fresh, initializer=_start, initargs=(setting, folder))
+    with made as pool:
         try:
             running: set[Future[list[tuple[str, MadeClient]]]] = set()
             while True:
-                with _without_interrupts():  # the first call starts the workers, who are never to see a Ctrl-C
+                with _without_interrupts():  # the first call starts the workers, who leave those to this process
                     running |= {pool.submit(_work, chunk) for chunk in islice(waiting, 2 * jobs - len(running))}
                 if not running:
                     return
@@ -180,11 +185,11 @@ def _results(
 
 @contextmanager
 def _without_interrupts() -> Iterator[None]:
-    """Ctrl-C waits until the end of this; a process that is started here is never interrupted by one."""
+    """What a terminal sends to all waits until the end of this; a process that is started here never gets it."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, _OF_A_TERMINAL)
     try:
         yield
     finally:
@@ -195,12 +200,13 @@ _SHARED: dict[str, tuple[Setting, Path]] = {}  # of a worker process: set once w
 
 
 def _start(setting: Setting, folder: Path) -> None:
-    """A worker: it leaves Ctrl-C to its parent, and ends when the parent is gone, however that ended."""
+    """A worker: it leaves what a terminal sends to its parent, and ends when the parent is gone, however that ended."""
     import gc
     import threading
     from multiprocessing import connection, parent_process
 
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for number in _OF_A_TERMINAL:
+        signal.signal(number, signal.SIG_IGN)
     parent = parent_process()
 
     def follow() -> None:

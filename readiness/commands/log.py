@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -12,7 +13,7 @@ from readiness.commands.reading import load, planned
 from readiness.terminal import DONE, NOT_READY, complain, confirm, finish, give_up, page_text, say, say_page
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from datetime import date
 
     from readiness.arrival.entry import Typed
@@ -145,19 +146,21 @@ class _Call:
         if isinstance(entry, Fault):
             give_up([entry.at("--time" if entry is time else "--undo", 0, 0)], json_too=self._is_json)
         undone = next(known.data for known in self._log.entries if known.id == entry["undoes"])
-        problems = self._append([entry])
-        self._report([entry], problems, undone=undone)
+        with self._told_if_interrupted([entry]):
+            problems = self._append([entry])
+            self._report([entry], problems, undone=undone)
         finish(DONE)
 
     def take_in(self, other: Path) -> NoReturn:
         """--import: the records of another file, all or none."""
-        from readiness.arrival.merge import merged
+        from readiness.arrival.merge import take_in
+        from readiness.problems import has_errors
 
-        found = merged(other, self._log, self._trip)
-        if any(problem.severity == "error" for problem in found.problems):
+        found = take_in(other, self._path, self._log, self._trip)
+        if has_errors(found.problems):
             give_up(found.problems, json_too=self._is_json)
-        problems = self._append(found.entries) if found.entries else self._log.problems
-        self._report(found.entries, (*found.problems, *problems), known=found.known)
+        problems = (*found.problems, *(self._old_problems() if found.entries else self._log.problems))
+        self._report(found.entries, problems, known=found.known)
         finish(DONE)
 
     def ask(self, plan: Plan, typed: Typed) -> NoReturn:
@@ -184,9 +187,10 @@ class _Call:
         made = entered(typed, self._trip, self._log.log, steps, moment_now(self._today))
         if has_errors(made.problems):
             give_up(made.problems, json_too=self._is_json)
-        problems = self._append(made.entries)
-        warned = self._unheeded(plan, made.entries) if plan else ()
-        self._report(made.entries, (*made.problems, *problems, *warned), failed=made.failed)
+        with self._told_if_interrupted(made.entries):
+            problems = self._append(made.entries)
+            warned = self._unheeded(plan, made.entries) if plan else ()
+            self._report(made.entries, (*made.problems, *problems, *warned), failed=made.failed)
         finish(NOT_READY if any(step.stop for step in made.failed) else DONE)
 
     def _unheeded(self, plan: Plan, entries: Sequence[Mapping[str, Any]]) -> tuple[Problem, ...]:
@@ -213,7 +217,24 @@ class _Call:
         problems = append(self._path, entries)
         if has_errors(problems):
             give_up(problems, json_too=self._is_json)
-        return (*(old for old in self._log.problems if old.code != "torn-line"), *problems)
+        return (*self._old_problems(), *problems)
+
+    @contextmanager
+    def _told_if_interrupted(self, entries: Sequence[Mapping[str, Any]]) -> Iterator[None]:
+        """After Ctrl-C, whether the records are in the log: else they would be typed again, and count twice."""
+        from readiness.arrival.log import read_log_file
+
+        try:
+            yield
+        except KeyboardInterrupt:
+            there = {entry.id for entry in read_log_file(self._path).entries}
+            is_logged = all(entry["id"] in there for entry in entries)
+            click.echo(f"\n{'It is logged all the same.' if is_logged else 'Nothing was logged.'}", err=True)
+            raise
+
+    def _old_problems(self) -> tuple[Problem, ...]:
+        """Those of the log as it was read, but for a torn line: it is set aside by what is appended, and told anew."""
+        return tuple(old for old in self._log.problems if old.code != "torn-line")
 
     def _report(
         self,

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from readiness.arrival import storage
 from readiness.arrival.lines import to_line
 from readiness.arrival.log import log_path, read_log_file, setup_hash
 from readiness.arrival.storage import MAX_LOG_BYTES
@@ -13,6 +14,7 @@ from readiness.camp.collect import collect
 from readiness.camp.making import Setting
 from readiness.camp.merge import load_client
 from readiness.camp.returned import returned_of
+from readiness.locking import locked
 
 IDS = {"asa": "lf01", "birte": "lf02"}
 
@@ -296,3 +298,19 @@ def test_rows_of_a_table_have_logs_beside_it_named_by_their_ids(tmp_path, a_camp
     logs = logs_of(clients, ids)
     names = [path and path.relative_to(tmp_path).as_posix() for path in logs]
     assert names == ["clients.x.log.jsonl", None, "clients.c 7.log.jsonl", None, None]
+
+
+def test_two_collects_of_one_inbox_at_once_take_each_file_in_once(desk, monkeypatch):
+    """Into two folders of papers, say: neither knows of the other but by the clients' logs."""
+    desk.put("a.jsonl", desk.form(), desk.form(number=2))
+
+    def locked_after(handle, patience_s):
+        monkeypatch.undo()
+        log_path(desk.folder / "clients" / "asa.yaml").write_bytes((desk.inbox / "a.jsonl").read_bytes())
+        return locked(handle, patience_s)
+
+    monkeypatch.setattr(storage, "locked", locked_after)
+    (taken,) = desk.collect().taken
+    assert (taken.new, taken.known) == (0, 2)
+    assert len(desk.log("asa").entries) == 2
+    assert desk.log("asa").problems == ()

@@ -54,11 +54,13 @@ def run(
     prepare: Callable[[], object] | None = None,
     stdout: int | None = None,
     act: Callable[[subprocess.Popen[bytes]], object] | None = None,
+    program: Sequence[str] = (READINESS,),
 ) -> Ran:
     """Run one `readiness` command.
 
     stdin: bytes or a file for standard input, which is empty if left out; shell: redirections behind the command, by a shell;
-    prepare: called in the process before it begins; stdout: a file descriptor; act: called while the process runs.
+    prepare: called in the process before it begins; stdout: a file descriptor; act: called while the process runs;
+    program: what stands in front of the words.
     """
 
     def limited() -> None:
@@ -67,7 +69,7 @@ def run(
         if prepare:
             prepare()
 
-    command = [READINESS, *words]
+    command = [*program, *words]
     if shell:
         command = ["bash", "-c", f'exec "$@" {shell}' if "|" not in shell else f'"$@" {shell}', "bash", *command]
     # A file, not its bytes: what this program holds counts as memory of the process that it becomes.

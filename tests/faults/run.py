@@ -18,7 +18,7 @@ from tabulate import tabulate
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.faults import interrupts, reading, surroundings, typed
+from tests.faults import interrupts, reading, surroundings, together, typed
 from tests.faults.choice import Choice
 
 PARTS = {
@@ -26,6 +26,7 @@ PARTS = {
     "surroundings": surroundings.rows,
     "typed": typed.rows,
     "interrupts": interrupts.rows,
+    "together": together.rows,
 }
 
 
