@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from readiness.arrival import lines
 from readiness.arrival.lines import LOG_SCHEMA_FILE, MAX_LINE, log_schema, read_line, to_line
 from readiness.arrival.log import read_lines
 
@@ -108,6 +109,16 @@ def test_no_values_make_the_reader_raise(data, changed):
     found, problems = read_line(line, "t", 3)
     assert (found is None) == bool(problems)
     assert all(problem.line == 3 and 1 <= problem.column <= len(line) for problem in problems)
+
+
+@given(records, st.dictionaries(st.sampled_from([*SCHEMA["properties"], "x"]), json_values, max_size=4))
+def test_a_line_is_told_the_same_mistakes_as_by_the_schema_whole(data, changed):
+    """The reader leaves out the conditions that speak of other records."""
+    line = json.dumps({**data, **changed}).encode()
+    told = read_line(line, "t")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(lines, "_schema_of", lambda _: SCHEMA)
+        assert told == read_line(line, "t")
 
 
 BAD = [
