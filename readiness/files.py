@@ -176,6 +176,50 @@ def part_of(path: Path) -> Path:
     return path.with_name(f".{path.name}.part")
 
 
+def kept_problem(path: Path, read: str) -> Problem | None:
+    """That a product would take the place of what nobody can make again; None where it may be written.
+
+    That is the trip file that was read, by whatever name, its camp log, any other camp log, and any YAML file. A new
+    file may have any name.
+
+    Parameters
+    ----------
+    path : where the product is to go
+    read : the trip file as typed, - for standard input, [text]
+
+    """
+    kept = _kept_kind(path, read)
+    if kept is None:
+        return None
+    hint = "name another file, with the ending of what is written, such as .pdf or .html"
+    return Fault("kept", f"this is {kept}, so it was not written over", hint).at(str(path), 0, 0)
+
+
+def _kept_kind(path: Path, read: str) -> str | None:
+    try:
+        here = path.stat()
+    except (OSError, ValueError):  # nothing is there; a name that cannot be used is told when it is written
+        return None
+    if _is_same(here, read):
+        return "the trip file"
+    if read != "-" and _is_same(here, str(Path(read).with_suffix(".log.jsonl"))):
+        return "the camp log of this trip"
+    for name in (path.name.lower(), path.resolve().name.lower()):  # of a link, also where it leads
+        if name.endswith((".log.jsonl", ".log.torn")):
+            return "a camp log"
+        if name.endswith((".yaml", ".yml")):
+            return "a file written by hand"
+    return None
+
+
+def _is_same(here: os.stat_result, name: str) -> bool:
+    """Whether a name leads to a file, through links of either kind; - is standard input."""
+    try:
+        return os.path.samestat(here, os.fstat(sys.stdin.fileno()) if name == "-" else Path(name).stat())
+    except (OSError, ValueError, AttributeError):  # no such file, or a standard input that is none
+        return False
+
+
 def taken_problem(path: Path) -> Problem | None:
     """That a file of this name is there already, or that the name cannot be used; None where it is free."""
     try:

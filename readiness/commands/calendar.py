@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import click
 
 from readiness.commands.options import checklists_option, formats, today_option, trip_argument
+from readiness.commands.paper import write_text
 from readiness.commands.reading import planned
-from readiness.terminal import DONE, NOT_READY, confirm, finish, give_up, say
+from readiness.terminal import DONE, NOT_READY, finish
 
 if TYPE_CHECKING:
     from datetime import date
@@ -29,17 +30,10 @@ if TYPE_CHECKING:
 @today_option
 def calendar(trip_file: str, output: Path | None, form: str, checklists: tuple[Path, ...], today: date | None) -> None:
     """Each stage of TRIP on its days, counted back from the start, with an alarm; importing it again updates it."""
-    from readiness.files import write_new
     from readiness.render.calendar import calendar_data, to_ics
     from readiness.render.data import to_json
 
     made, _, broken = planned(trip_file, today, checklists)
     text = to_json(calendar_data(made)) if form == "json" else to_ics(made).decode("utf-8")
-    if output is None or str(output) == "-":
-        say(text)
-        finish(NOT_READY if broken else DONE)
-    problem = write_new(output, text, replace=True)
-    if problem:
-        give_up([problem])
-    confirm(f"Wrote {output}.\n")
+    write_text(output, text, trip_file)
     finish(NOT_READY if broken else DONE)

@@ -82,7 +82,7 @@ def card(
     if missing:
         complain([no_glyph_problem(trip_file, missing)])
     assert output is not None
-    write_pages(output, pages)
+    write_pages(output, pages, trip_file)
     finish(NOT_READY if broken else DONE)
 
 

@@ -15,8 +15,9 @@ from readiness.commands.options import (
     trip_argument,
     units_option,
 )
+from readiness.commands.paper import write_text
 from readiness.commands.reading import planned
-from readiness.terminal import DONE, NOT_READY, confirm, finish, give_up, say
+from readiness.terminal import DONE, NOT_READY, finish
 
 if TYPE_CHECKING:
     from datetime import date
@@ -59,17 +60,5 @@ def handout(
         from readiness.render.handout import handout_html
 
         text = handout_html(made)
-    _write(text, output)
+    write_text(output, text, trip_file)
     finish(NOT_READY if broken else DONE)
-
-
-def _write(text: str, output: Path | None) -> None:
-    from readiness.files import write_new
-
-    if output is None or str(output) == "-":
-        say(text)
-        return
-    problem = write_new(output, text, replace=True)
-    if problem:
-        give_up([problem])
-    confirm(f"Wrote {output}.\n")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from readiness.terminal import confirm, give_up, say_bytes
+from readiness.terminal import confirm, give_up, say, say_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,9 +44,12 @@ def form_of(output: Path | None, form: str | None, command: str, *, json_too: bo
     )
 
 
-def write_pages(output: Path, pages: bytes | Sequence[bytes]) -> None:
-    """Write one file, or several pages as name-1.png, name-2.png ..., each whole or not at all."""
-    from readiness.files import write_bytes
+def write_pages(output: Path, pages: bytes | Sequence[bytes], trip_file: str) -> None:
+    """Write one file, or several pages as name-1.png, name-2.png ..., each whole or not at all.
+
+    Where one of them would take the place of the trip, a log or a YAML file, none is written.
+    """
+    from readiness.files import kept_problem, write_bytes
 
     every = [pages] if isinstance(pages, bytes) else list(pages)
     if str(output) == "-":
@@ -58,11 +61,27 @@ def write_pages(output: Path, pages: bytes | Sequence[bytes]) -> None:
     if len(every) > 1:
         width = len(str(len(every)))
         names = [output.with_name(f"{output.stem}-{n:0{width}}{output.suffix}") for n in range(1, len(every) + 1)]
+    kept = [problem for name in names if (problem := kept_problem(name, trip_file))]
+    if kept:
+        give_up(kept)
     for name, page in zip(names, every, strict=True):
         problem = write_bytes(name, page)
         if problem:
             give_up([problem])
     confirm("".join(f"Wrote {name}.\n" for name in names))
+
+
+def write_text(output: Path | None, text: str, trip_file: str) -> None:
+    """Write a product that is text, with the same care; on standard output for no name, or -."""
+    from readiness.files import kept_problem, write_new
+
+    if output is None or str(output) == "-":
+        say(text)
+        return
+    problem = kept_problem(output, trip_file) or write_new(output, text, replace=True)
+    if problem:
+        give_up([problem])
+    confirm(f"Wrote {output}.\n")
 
 
 def no_glyph_problem(file: str, missing: Sequence[str]) -> Problem:

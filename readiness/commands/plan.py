@@ -77,7 +77,7 @@ def plan(
     if form == "json":
         from readiness.render.data import plan_data, to_json
 
-        _write(output, to_json(plan_data(made)))
+        _write(output, to_json(plan_data(made)), trip_file)
         finish(code)
     page = plan_page(made, everything=everything, only=stage, short=short)
     if output is None:
@@ -85,14 +85,14 @@ def plan(
     elif on_paper:
         _write_sheets(output, made, page, trip_file, whole=stage is None, paper=paper)
     else:
-        _write(output, page_text(page, form))
+        _write(output, page_text(page, form), trip_file)
     finish(code)
 
 
 _PAPER = (".pdf", ".png", ".svg")
 
 
-def _write(output: Path | None, text: str) -> None:
+def _write(output: Path | None, text: str, trip_file: str) -> None:
     """To the screen, or to a file that is replaced whole."""
     if output is None:
         say(text)
@@ -101,7 +101,7 @@ def _write(output: Path | None, text: str) -> None:
 
     if output.suffix.lower() in _PAPER:
         raise click.UsageError(f"{output} ends in {output.suffix} and --format says json: leave --format out")
-    write_pages(output, text.encode())
+    write_pages(output, text.encode(), trip_file)
 
 
 def _write_sheets(output: Path, made: Plan, page: Page, trip_file: str, *, whole: bool, paper: str | None) -> None:
@@ -114,4 +114,4 @@ def _write_sheets(output: Path, made: Plan, page: Page, trip_file: str, *, whole
     sheets, missing = sheet_bytes(made, pages, form=output.suffix.lower().removeprefix("."), paper=paper)
     if missing:
         complain([no_glyph_problem(trip_file, missing)])
-    write_pages(output, sheets)
+    write_pages(output, sheets, trip_file)
