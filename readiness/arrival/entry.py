@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -213,11 +214,27 @@ def unread(step: Step, value: str) -> Problem:
 
 
 def _unknown_step(name: str, steps: Mapping[str, Step]) -> Fault:
-    close = closest(name.upper(), [known.lower() for known in steps]) or closest(
-        name, [known.lower() for known in steps]
-    )
-    hint = f"did you mean {close.upper()} ({steps[close.upper()].title})?" if close else "readiness plan shows every id"
+    meant = _step_meant(name, steps)
+    hint = f"did you mean {meant} ({steps[meant].title})?" if meant else "readiness plan shows every id"
     return Fault("unknown-step", f"the plan has no step {excerpt(name)!r}", hint)
+
+
+def _step_meant(name: str, steps: Iterable[str]) -> str | None:
+    """The one step that has this number, under these letters or, where no step has them, under like ones.
+
+    Another number is never offered: it would be another check, passed by a tired man who takes the offer.
+    """
+    parts = [(known, match) for known in steps if (match := _STEP_ID.fullmatch(known))]
+    typed = _STEP_ID.fullmatch(name.strip().upper())
+    if typed is None:
+        return None
+    letters = {match[1] for _, match in parts}
+    like = {typed[1]} if typed[1] in letters else {one for one in letters if closest(typed[1].lower(), [one.lower()])}
+    found = [known for known, match in parts if match[1] in like and int(match[2]) == int(typed[2])]
+    return found[0] if len(found) == 1 else None
+
+
+_STEP_ID = re.compile(r"([A-Z]+)[\s_.-]*([0-9]{1,9})")
 
 
 def _shot_set(typed: Typed, trip: Trip, asked: _Asked) -> dict[str, Any]:
