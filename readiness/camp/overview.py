@@ -31,7 +31,7 @@ _OPEN_GAPS = {
     "reference.groups": "reference.groups is not filled in: cannot tell what their groups show; no advice, no limit",
     "reference.bare_shaft": "reference.bare_shaft is not filled in: cannot tell whether the bow or the sight moved",
 }
-_OPEN_WARNINGS = ("stale-reference", "undated-reference", "trip-past")
+_OPEN_WARNINGS = ("stale-reference", "undated-reference", "old-reference", "trip-past")
 MOST_ERRORS = 100  # of one file in the overview; the screen has all
 
 NOTHING = Returned()

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 Finding = tuple["Path", Fault]
 
 _LONGEST_TRIP_DAYS = 60
+_OLDEST_REFERENCE_DAYS = 366  # a season's strings and a year's wear lie between: common practice, no source
 _PRESSURE_TOLERANCE = 0.05
 _SEA_LEVEL_TOLERANCE = 0.015
 
@@ -77,6 +78,11 @@ def _reference_age(loose: Loose, today: date) -> Iterator[Finding]:
             ("reference", "shot_on"),
             Fault("future-date", f"the reference is dated {shot_on}, after today", "check the year", "warning"),
         )
+    starts = loose.day("trip", "starts")
+    if shot_on and starts and (starts - shot_on).days > _OLDEST_REFERENCE_DAYS:
+        message = f"the reference was shot on {shot_on}, more than a year before the trip"
+        hint = "shoot the reference again before you leave, and record the new values"
+        yield ("reference", "shot_on"), Fault("old-reference", message, hint, "warning")
     if not changes or loose.raw("reference") is None:
         return
     last, index = max(changes)

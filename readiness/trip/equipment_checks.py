@@ -12,6 +12,7 @@ from readiness.calibration import PUBLISHED_DRAG
 from readiness.flight import drag_constant_per_m, flat_fire_slope
 from readiness.groups import LARGEST_EXTREME_SPREAD_GROUP
 from readiness.problems import Fault
+from readiness.sighting import kinetic_energy_j
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,16 +29,21 @@ NEAREST_BARE_SHAFT_M = units.from_unit(15, "length", "yd")
 # Heads that should weigh the same may differ by this much before it matters: common practice, no source.
 HEAD_MASS_TOLERANCE_KG = units.from_unit(2, "mass", "gr")
 STEEPEST_AIM = 0.3  # tangent of 17 degrees: beyond it no sight reaches, and flight is no longer a flat shot
+# Wider than the groups of anyone who hunts, as a share of their distance: common practice, no source. The last two are
+# the first over what a normal group of twelve has (extreme spread 4.1, mean radius 1.25 standard deviations).
+WIDEST_GROUPS = {"extreme_spread": 1 / 40, "mean_radius": 1 / 120, "vertical_sd": 1 / 150}
 _SHORTEST_READING_BASE_M = units.from_unit(10, "length", "yd")
 
 
 def equipment_findings(loose: Loose) -> Iterator[Finding]:
     """Every misfit of the equipment."""
     yield from _arrow(loose)
+    yield from _energy(loose)
     yield from _speed_readings(loose)
     yield from _heads(loose)
     yield from _bare_shaft(loose)
     yield from _groups(loose)
+    yield from _pins(loose)
     yield from _marks(loose)
     yield from _reach(loose)
 
@@ -82,6 +88,49 @@ def _arrow(loose: Loose) -> Iterator[Finding]:
                 "measure from the nock groove to where the arrow balances, with its head",
             ),
         )
+
+
+def most_energy_j(draw_weight_n: float, draw_length_m: float, brace_height_m: float | None) -> float:
+    """More than the work that goes into a bow: its peak weight all the way from rest to full draw.
+
+    Work is at most the greatest force times the way. Draw length often counts 1.75 in that the string does not go,
+    and the brace height may be unknown: both only make this larger.
+
+    Parameters
+    ----------
+    draw_weight_n : peak draw weight, [N]
+    draw_length_m : draw length as stated, [m]
+    brace_height_m : string to grip at rest, [m]; None where it is not known
+
+    Returns
+    -------
+    energy, [J]
+
+    Examples
+    --------
+    >>> most_energy_j(300.0, 0.7, 0.2)
+    150.0
+
+    """
+    return draw_weight_n * (draw_length_m - (brace_height_m or 0.0))
+
+
+def _energy(loose: Loose) -> Iterator[Finding]:
+    """An arrow that carries more than the bow can have put into it."""
+    mass, speed = loose.si("mass", "arrow", "mass"), loose.si("speed", "arrow", "speed")
+    weight, draw = loose.si("force", "bow", "draw_weight"), loose.si("length", "bow", "draw_length")
+    brace = loose.si("length", "bow", "brace_height")
+    if not (mass and speed and weight and draw):
+        return
+    energy, most = kinetic_energy_j(mass, speed), most_energy_j(weight, draw, brace)
+    if energy > most * (1 + 1e-9):
+        way = "draw length" if brace is None else "draw length less brace height"
+        message = (
+            f"this arrow would carry {energy:.0f} J, and the bow has no more than {most:.0f} J to give: "
+            f"its whole draw weight over {way}"
+        )
+        hint = "check the unit of the speed, the arrow's mass, the draw weight and the draw length"
+        yield ("arrow", "speed"), Fault("too-much-energy", message, hint, "warning")
 
 
 def _speed_readings(loose: Loose) -> Iterator[Finding]:
@@ -155,14 +204,36 @@ def _bare_shaft(loose: Loose) -> Iterator[Finding]:
 
 def _groups(loose: Loose) -> Iterator[Finding]:
     for i in loose.items("reference", "groups"):
-        arrows = loose.raw("reference", "groups", i, "arrows")
-        spread = loose.raw("reference", "groups", i, "extreme_spread")
+        path = ("reference", "groups", i)
+        arrows, spread = loose.raw(*path, "arrows"), loose.raw(*path, "extreme_spread")
         if isinstance(arrows, int) and arrows > LARGEST_EXTREME_SPREAD_GROUP and spread is not None:
             message = (
                 f"an extreme spread tells little about more than {LARGEST_EXTREME_SPREAD_GROUP} arrows: it is not used"
             )
-            place = ("reference", "groups", i, "extreme_spread")
-            yield place, Fault("spread-not-used", message, "measure mean_radius or vertical_sd instead", "warning")
+            hint = "measure mean_radius or vertical_sd instead"
+            yield (*path, "extreme_spread"), Fault("spread-not-used", message, hint, "warning")
+        distance = loose.si("length", *path, "distance")
+        for measure, share in WIDEST_GROUPS.items():
+            size = loose.si("length", *path, measure)
+            if size and distance and size > share * distance * (1 + 1e-9):
+                message = (
+                    f"this is over 1/{round(1 / share)} of the distance: nobody hunts with such a group "
+                    "(common practice, no source)"
+                )
+                hint = "check the number, its point and its unit; limits and tolerances rest on it"
+                yield (*path, measure), Fault("group-too-wide", message, hint, "warning")
+
+
+def _pins(loose: Loose) -> Iterator[Finding]:
+    seen: list[float] = []
+    for i in loose.items("bow", "sight", "pins"):
+        distance = loose.si("length", "bow", "sight", "pins", i)
+        if distance and any(isclose(distance, other) for other in seen):
+            hint = "write each pin with its own distance"
+            fault = Fault("repeated-pin", "another pin has this distance, so it counts once", hint, "warning")
+            yield ("bow", "sight", "pins", i), fault
+        elif distance:
+            seen.append(distance)
 
 
 def _marks(loose: Loose) -> Iterator[Finding]:
