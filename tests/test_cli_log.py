@@ -498,7 +498,7 @@ def test_what_has_passed_is_not_asked_again(a_trip, logged):
     assert again.code == 0, again.err
     assert [r.step for r in records(trip) if isinstance(r, StepAnswer)][-1] == "ARR-020"
     logged(trip, "--step", "ARR-010", "--value", "fail")
-    failed = logged(trip, stdin="\n\nf\n")
+    failed = logged(trip, stdin="\nf\n")
     assert failed.code == 1
     assert "It failed here" in failed.err
     assert "STOP, do not shoot. ARR-010" in failed.out
@@ -522,6 +522,42 @@ def test_an_end_in_the_middle_writes_nothing_and_says_so(a_trip, logged, given):
     assert (ran.code, ran.out) == (130, "")
     assert "Nothing was logged." in ran.err
     assert not log_path(trip).exists()
+
+
+@pytest.mark.parametrize(
+    ("before", "option"),
+    [("", "--at"), (f"Spike tent\n{PASSED}\n", "--distance"), (f"Spike tent\n{PASSED}broadhead\n", "--head")],
+)
+def test_enter_where_an_answer_is_needed_is_told_once_and_then_ends(a_trip, logged, before, option):
+    """What ends it and which option answers it; the second Enter ends like an input that has ended."""
+    heads = [{"name": "head A", "kind": "fixed blade", "mass": "100 gr"}, HEAD_B]
+    trip = a_trip(destinations=[HUT, SPOT], heads=heads)
+    ran = logged(trip, stdin=f"{before}\n\n\n\n")
+    assert (ran.code, ran.out) == (130, "")
+    assert ran.err.count("an answer is needed") == 1
+    told = ran.err[ran.err.index("an answer is needed") :]
+    assert "Ctrl-C" in told
+    assert option in told
+    assert "Nothing was logged." in told
+    assert "'' " not in ran.err  # nobody typed two quotation marks
+    assert not log_path(trip).exists()
+
+
+def test_enter_at_a_step_that_failed_before_ends_too(a_trip, logged):
+    """It wants p or f, and does not ask for ever."""
+    trip = a_trip()
+    logged(trip, "--step", "ARR-010", "--value", "fail")
+    ran = logged(trip, stdin="\n\n\n\n\n\n")
+    assert (ran.code, ran.out) == (130, "")
+    assert "--step ARR-010" in ran.err
+    assert len(records(trip)) == 1
+
+
+def test_one_enter_by_mistake_does_no_harm(a_trip, logged):
+    """Enter, then an answer; and a wrong answer between two Enters begins the count anew."""
+    ran = logged(a_trip(), stdin=f"{PASSED}\n\n20\n\n20 yd\n1,1\n\n")
+    assert ran.code == 0, ran.err
+    assert ran.err.count("an answer is needed") == 2
 
 
 def test_the_caution_stands_before_the_first_bare_shaft(a_trip, logged):

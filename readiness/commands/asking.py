@@ -56,7 +56,9 @@ def _place(plan: Plan, log: Log, typed: Typed) -> str:
             give_up([found.at("--at", 0, 0)])
         return found
     given = "" if isinstance(stands_for, Fault) else stands_for
-    return _until_right(f"Where ({' or '.join(names)})?", lambda text: place_named(text, plan.trip, log), given)
+    return _until_right(
+        f"Where ({' or '.join(names)})?", lambda text: place_named(text, plan.trip, log), "--at PLACE", given
+    )
 
 
 def _stop_steps(plan: Plan, log: Log, at: str) -> list[tuple[Step, bool]]:
@@ -71,10 +73,11 @@ def _stop_steps(plan: Plan, log: Log, at: str) -> list[tuple[Step, bool]]:
         for caution in plan.cautions_before_step(step.id):
             _say(f"CAUTION {caution.text}")
         _say(f"STOP step {step.id}, {step.title}: {step.do}\n  Wanted: {step.expect}")
-        failed_before = _last_reading(step, log, at) == "fail"
-        answer = _until_right("  It failed here: p or f now?" if failed_before else "  p, f or Enter?", _pass_or_fail)
-        while failed_before and not answer:
-            answer = _until_right("  p only if it was put right, else f?", _pass_or_fail)
+        if _last_reading(step, log, at) == "fail":
+            words, check = "  It failed here: p only if it was put right, else f?", _must_pass_or_fail
+        else:
+            words, check = "  p, f or Enter?", _pass_or_fail
+        answer = _until_right(words, check, f'--step {step.id} --value "pass: ..."')
         if answer:
             answers.append((step, answer == "p"))
         if answer == "f":
@@ -101,6 +104,12 @@ def _pass_or_fail(text: str) -> str | Fault:
     return Fault("bad-choice", f"{text!r} is no answer", "type p, f, or Enter") if short is None else short
 
 
+def _must_pass_or_fail(text: str) -> str | Fault:
+    from readiness.problems import Fault
+
+    return _pass_or_fail(text) or Fault("bad-choice", "it failed before", "type p or f")
+
+
 def _arrows(plan: Plan, log: Log, typed: Typed) -> Typed:
     """Distance, kind, then each arrow until an empty answer."""
     from readiness.arrival.entry import head_named, quantity, unit_of
@@ -110,21 +119,26 @@ def _arrows(plan: Plan, log: Log, typed: Typed) -> Typed:
     from readiness.problems import Fault
 
     trip = plan.trip
-    kind = typed.kind or _until_right("Fletched, bare or broadhead?", _kind, "fletched")
+    kind = typed.kind or _until_right("Fletched, bare or broadhead?", _kind, "--kind", "fletched")
     if kind == "bare" and not any(isinstance(r, ShotSet) and r.kind == "bare" for r in log.of_place(str(typed.at))):
         for caution in before_bare_shaft(plan):
             _say(f"CAUTION {caution.text}")
     head = head_named(typed.head, kind, trip)
     if isinstance(head, Fault):
-        head = _until_right(f"Which head ({', '.join(h.name for h in trip.hunting_heads)})?", lambda t: _head(t, plan))
-    distance = typed.distance or _until_right("How far, with unit (20 yd)?", lambda text: quantity(text, "distance"))
+        words = f"Which head ({', '.join(h.name for h in trip.hunting_heads)})?"
+        head = _until_right(words, lambda text: _head(text, plan), "--head NAME")
+    distance = typed.distance or _until_right(
+        "How far, with unit (20 yd)?", lambda text: quantity(text, "distance"), '--distance "20 yd"'
+    )
     unit = typed.unit or unit_of(trip)
     words = "inches" if unit == "in" else "centimetres"
     _say(f"Each arrow in {words}: right,up from the aiming point; left and low are negative. @7 behind it is arrow 7,")
     _say("x is outside the butt, Enter ends.")
     shots: list[str] = []
     while True:
-        text = _until_right(f"Arrow {len(shots) + 1}?", lambda text: text and _checked(text, read_shot(text, unit)))
+        text = _until_right(
+            f"Arrow {len(shots) + 1}?", lambda text: text and _checked(text, read_shot(text, unit)), "--shots"
+        )
         if not text:
             break
         shots.append(text)
@@ -153,26 +167,47 @@ def _kind(text: str) -> str | Fault:
     return begun[0] if len(begun) == 1 else Fault("bad-choice", f"{text!r} is none of them", f"type {', '.join(KINDS)}")
 
 
-def _until_right(words: str, check: Callable[[str], str | Fault], given: str = "") -> str:
-    """Ask until the answer fits; an empty answer is the one in brackets, if there is one."""
+def _until_right(words: str, check: Callable[[str], str | Fault], option: str, given: str = "") -> str:
+    """Ask until the answer fits; an empty answer is the one in brackets, if there is one.
+
+    Where nothing may be left empty, the first empty answer is told what ends it, and the next one ends it: someone
+    leans on Enter, or does not know what to type. option is what answers the question on the command line.
+    """
     from readiness.problems import Fault, printable
 
+    was_empty = False
     while True:
         _say(f"{words}{f' [{given}]' if given else ''} ", end="")
-        try:
-            answer = input().strip() or given  # its own prompt would go to standard output
-        except EOFError as end:
-            raise click.Abort from end
-        except UnicodeDecodeError:
-            _say("  this is no text: type it anew")
+        answer = _typed()
+        if answer is None:
             continue
-        if len(answer) > _LONGEST:
-            _say(f"  this is longer than {_LONGEST} characters: type it anew")
-            continue
-        found = check(answer)
+        found = check(answer or given)
         if not isinstance(found, Fault):
             return found
-        _say(printable(f"  {found.message}: {found.hint}"))
+        if answer:
+            _say(printable(f"  {found.message}: {found.hint}"))
+        elif was_empty:
+            raise click.Abort
+        else:
+            _say(
+                f"  an answer is needed: Enter once more, or Ctrl-C, ends without logging; {option} says it beforehand"
+            )
+        was_empty = not answer
+
+
+def _typed() -> str | None:
+    """One line of standard input; None, and why, for one that cannot be an answer. Its end ends the program."""
+    try:
+        answer = input().strip()  # its own prompt would go to standard output
+    except EOFError as end:
+        raise click.Abort from end
+    except UnicodeDecodeError:
+        _say("  this is no text: type it anew")
+        return None
+    if len(answer) > _LONGEST:
+        _say(f"  this is longer than {_LONGEST} characters: type it anew")
+        return None
+    return answer
 
 
 def _say(text: str, end: str = "\n") -> None:
