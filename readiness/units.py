@@ -128,7 +128,7 @@ def read_quantity(text: str, dimension: str) -> Quantity | Fault:
         return Fault("bare-number", f"{number} has no unit", f"write {_spelled_out(number, dimension)}")
     name = _SPELLINGS[dimension].get(unit.lower())
     if name is None:
-        return _wrong_unit(number, unit, dimension)
+        return _wrong_unit(unit, dimension)
     factor, offset, _ = _UNITS[dimension][name]
     return Quantity(value * factor + offset, number, name)
 
@@ -278,13 +278,12 @@ def _spelled_out(number: str, dimension: str) -> str:
     return " or ".join(f"{number} {name}" for name in names[:3])
 
 
-def _wrong_unit(number: str, unit: str, dimension: str) -> Fault:
-    hint = f"write {_spelled_out(number, dimension)}"
+def _wrong_unit(unit: str, dimension: str) -> Fault:
     for other, spellings in _SPELLINGS.items():
         if unit.lower() in spellings and other != dimension:
             article = "an" if dimension[0] in "aeiou" else "a"
             message = f"{unit!r} is a unit of {other}; this is {article} {dimension}"
-            return Fault("wrong-dimension", message, hint)
+            return Fault("wrong-dimension", message, f"write for example {_example(dimension)}")
     known = ", ".join(_UNITS[dimension])
     return Fault("unknown-unit", f"{unit!r} is not a unit of {dimension}", f"write it in one of: {known}")
 

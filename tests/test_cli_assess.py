@@ -317,7 +317,9 @@ def test_write_without_a_correction_is_refused_with_the_reason(run, trip, log):
     ("words", "code"),
     [
         (["--at", "Trailhed camp"], "Trailhead camp"),
-        (["--longest", "50"], "bare-number"),
+        (["--longest", "50"], "hint: write 50 yd or 50 m\n"),
+        (["--longest", "50 lb"], "hint: write for example 20 yd\n"),
+        (["--longest", "50 furlong"], "hint: write it in yd or m\n"),
     ],
 )
 def test_a_slip_of_the_keys_is_told(run, trip, log, words, code):

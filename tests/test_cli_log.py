@@ -120,6 +120,8 @@ REFUSED = [
     (("--at", "Marsh hut", "--shots", ""), "there is no arrow in it"),
     (("--at", "Marsh hut", "--step", "ARR-010"), "write them in pairs"),
     (("--at", "Marsh hut", "--value", "pass"), "write them in pairs"),
+    (("--at", "Marsh hut", "--distance", "200 m", "--shots", "1,1"), "hint: write a value from 2 yd to 200 yd"),
+    (("--at", "Marsh hut", "--distance", "20 lb", "--shots", "1,1"), "hint: write for example 20 yd"),
     (("--at", "Marsh hut", "--step", "ARR-10", "--value", "pass"), "did you mean ARR-010 ("),
     (("--at", "Marsh hut", "--step", "ARR-011", "--value", "pass"), "hint: readiness plan shows every id"),
     (("--at", "Marsh hut", "--step", "banana", "--value", "pass"), "readiness plan shows every id"),

@@ -208,6 +208,21 @@ def test_no_hint_says_a_unit_twice_or_one_that_is_none(text, hint):
     assert fault.hint == hint
 
 
+@pytest.mark.parametrize(
+    ("text", "dimension", "hint"),
+    [
+        ("62 lb", "length", "write for example 20 yd or 4 13/16 in"),
+        ("430 gr", "speed", "write for example 276 fps"),
+        ("6 C", "force", "write for example 66 lb"),
+    ],
+)
+def test_the_number_of_another_dimension_is_not_offered_in_a_unit_of_this_one(text, dimension, hint):
+    """62 lb is not 62 ft."""
+    fault = read_quantity(text, dimension)
+    assert isinstance(fault, Fault)
+    assert (fault.code, fault.hint) == ("wrong-dimension", hint)
+
+
 def test_a_decimal_comma_is_named():
     """The hint for a decimal comma speaks of the decimal sign."""
     assert "point" in read_quantity("0,232 in", "length").hint

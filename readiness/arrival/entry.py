@@ -143,7 +143,7 @@ def undo_entry(log_entries: Iterable[Any], typed_id: str, trip: Trip, time: str)
 def quantity(text: str, key: str) -> str | Fault:
     """A distance or a temperature as the log takes it."""
     schema = log_schema()["properties"][key]
-    return quantity_fault(text, schema["x-quantity"]) or " ".join(text.split())
+    return quantity_fault(text, schema["x-quantity"], schema["examples"]) or " ".join(text.split())
 
 
 class _Asked:

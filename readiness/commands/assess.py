@@ -105,6 +105,7 @@ def _place(at: str | None, plan: Plan, log: Log) -> str:
 
 
 def _longest(text: str | None) -> float | None:
+    from readiness.arrival.entry import quantity
     from readiness.problems import Fault
     from readiness.units import read_quantity
 
@@ -112,7 +113,8 @@ def _longest(text: str | None) -> float | None:
         return None
     found = read_quantity(text, "length")
     if isinstance(found, Fault):
-        give_up([found.at("--longest", 0, 0)])
+        fault = quantity(text, "distance")  # the same, with a hint for a distance to shoot
+        give_up([(fault if isinstance(fault, Fault) else found).at("--longest", 0, 0)])
     if found.si <= 0.0:
         give_up([Fault("out-of-range", f"{text!r} is no distance to shoot", "write 50 yd, say").at("--longest", 0, 0)])
     return found.si

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from readiness import units
 from readiness.problems import Fault
 from readiness.units import Quantity
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
-def quantity_fault(text: str, rule: dict[str, Any]) -> Fault | None:
+
+def quantity_fault(text: str, rule: dict[str, Any], examples: Sequence[str] = ()) -> Fault | None:
     """What is wrong with a quantity, or None.
 
     Parameters
     ----------
     text : as written, [text]
     rule : the schema's x-quantity: dimension, minimum, maximum, and range where two values may stand
+    examples : of the key, as the schema has them; the first goes into a hint that shows one
 
     Returns
     -------
@@ -32,7 +36,7 @@ def quantity_fault(text: str, rule: dict[str, Any]) -> Fault | None:
     dimension = rule["dimension"]
     found = units.read_range(text, dimension)
     if isinstance(found, Fault):
-        return _with_fitting_units(found, text, rule)
+        return _with_fitting_hint(found, text, rule, examples)
     if found[0] is not found[1] and not rule.get("range"):
         return Fault("not-a-quantity", f"{text!r} is a range where one value is wanted", "write one value")
     low, high = _limit(rule["minimum"], dimension), _limit(rule["maximum"], dimension)
@@ -69,7 +73,8 @@ def read_si_range(text: str, dimension: str) -> tuple[float, float]:
 def _out_of_range(value: Quantity, rule: dict[str, Any], low: float, high: float) -> Fault:
     written = f"{value.number} {value.unit}"
     bound = f"below {rule['minimum']}" if value.si < low else f"above {rule['maximum']}"
-    if rule["dimension"] == "ratio":  # of a share no slip is likely, and 15.5 % for 155 % would be a guess
+    # Of a share no slip is likely, and 15.5 % for 155 % would be a guess; so would another distance to shoot at.
+    if rule["dimension"] == "ratio" or _usual_units(rule) == _USUAL["yd"]:
         return Fault("out-of-range", f"{written} cannot be meant: it is {bound}", _limits_hint(rule))
     likely = [
         text for text, si in units.other_readings(value, rule["dimension"], _usual_units(rule)) if low <= si <= high
@@ -82,14 +87,15 @@ def _limits_hint(rule: dict[str, Any]) -> str:
     return f"write a value from {rule['minimum']} to {rule['maximum']}"
 
 
-def _with_fitting_units(fault: Fault, text: str, rule: dict[str, Any]) -> Fault:
-    """A fault about a unit, with only those units in its hint that the number can be meant in."""
+def _with_fitting_hint(fault: Fault, text: str, rule: dict[str, Any], examples: Sequence[str]) -> Fault:
+    """A fault of the reader with the hint for this key: only units that its number can be meant in, or its example."""
+    if fault.hint.startswith("write for example") and examples:  # of another dimension, or no quantity at all
+        return fault._replace(hint=f"write for example {examples[0]}")
     if fault.code == "unknown-unit":  # its number belongs to another unit: proposing the same digits would mislead
         return fault._replace(hint=f"write it in {' or '.join(_usual_units(rule))}")
-    if fault.code not in ("bare-number", "wrong-dimension"):
+    if fault.code != "bare-number":
         return fault
-    number = text.strip().rstrip("°%\"'#/ abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ") or text.strip()
-    return fault._replace(hint=bare_number_fault(number, rule).hint)
+    return fault._replace(hint=bare_number_fault(text.strip(), rule).hint)
 
 
 def bare_number_fault(number: str, rule: dict[str, Any]) -> Fault:

@@ -104,7 +104,7 @@ def _schema_of(question: Question) -> dict[str, Any]:
 
 def _part_fault(schema: dict[str, Any], text: str) -> Fault | None:
     if "x-quantity" in schema:
-        return quantity_fault(text, schema["x-quantity"])
+        return quantity_fault(text, schema["x-quantity"], schema.get("examples", ()))
     if schema.get("format") == "date":
         return date_fault(text)
     if "enum" in schema and text not in schema["enum"]:

@@ -66,10 +66,7 @@ def _check_unknown(validator: Any, rule: Any, found: Any, schema: Any) -> Iterat
 
 def _check_quantity(_validator: Any, rule: dict[str, Any], text: Any, schema: Any) -> Iterator[ValidationError]:
     if isinstance(text, str):
-        fault = quantity_fault(text, rule)
-        example = next(iter(schema.get("examples", ())), None)
-        if fault and fault.code == "not-a-quantity" and example and fault.hint.startswith("write for example"):
-            fault = fault._replace(hint=f"write for example {example}")
+        fault = quantity_fault(text, rule, schema.get("examples", ()))
         if fault:
             yield _faulty(fault)
 

@@ -153,6 +153,40 @@ def test_a_ratio_below_one_is_taken_as_a_part_of_one(old, new):
     assert "80 %" in problem.hint
 
 
+@pytest.mark.parametrize(
+    ("key", "value", "hint"),
+    [
+        ("draw", "62 lb", "write for example 29 in"),
+        ("speed", "430 gr", "write for example 276 fps"),
+        ("weight", "-8 C - 6 C", "write for example 66 lb"),
+        ("weight", "-8 C to 6 C", "write for example 66 lb"),
+        ("near", "20 lb", "write for example 20 yd"),
+        ("camp_warmth", "22 % to 61 %", "write for example 22 F to 61 F"),
+    ],
+)
+def test_a_unit_of_something_else_gets_an_example_of_this_key(key, value, hint):
+    """Someone took the wrong line: his number in another unit would be nonsense."""
+    quoted = f'"{value}"'
+    (problem,) = one_changed(key, quoted) if key != "camp_warmth" else camp_at(quoted)
+    assert (problem.code, problem.hint) == ("wrong-dimension", hint)
+
+
+def camp_at(value):
+    """The faults of the trip with another temperature at camp."""
+    text = spelled(0)
+    assert "temperature: 14 F to 50 F" in text
+    return loaded(text.replace("temperature: 14 F to 50 F", f"temperature: {value}")).problems
+
+
+@pytest.mark.parametrize("value", ["200 m", "2000 yd", "1 m"])
+def test_no_other_shooting_distance_is_guessed(value):
+    """200 m is no slip of 200 yd: what was meant, only the archer knows."""
+    text = spelled(0).replace("distance: 60 yards, right", f"distance: {value}, right")
+    (problem,) = loaded(text).problems
+    assert problem.code == "out-of-range"
+    assert problem.hint == "write a value from 3 yd to 150 yd"
+
+
 @pytest.mark.parametrize(("key", "value", "wrong"), [("mass", "445 ft", "445 kg"), ("near", "20 furlongs", "20 in")])
 def test_the_hint_for_a_wrong_unit_names_only_units_that_fit(key, value, wrong):
     """An arrow of 445 kg is no advice."""
