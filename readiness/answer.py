@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from readiness.pinshift import PinForecast
     from readiness.units import UnitSystem
 
-_EXACT_ARROWS = 20  # more are told rounded up to tens
+_EXACT_ARROWS = 100  # more are told in tens
 _SMALLEST = {
     "imperial": from_unit(1, "length", "in"),
     "metric": from_unit(1, "length", "cm"),
@@ -68,6 +68,7 @@ class PinThere:
         self.distance_m = cases[0].distance_m
         self.worst = min(cases, key=lambda pin: (CARE.index(pin.advice), -abs(pin.shift_m)))
         self.least, self.most = sorted((pin.shift_m for pin in (cases[0], cases[-1])), key=abs)
+        self.needs = tuple(pin.arrows_to_see for pin in cases)  # None: more than groups.MOST_ARROWS
         self.band = min(pin.shift_low_m for pin in cases), max(pin.shift_high_m for pin in cases)
 
 
@@ -85,14 +86,11 @@ def _tell(pin: PinThere, forecast: Forecast, units: UnitSystem) -> str:
     if far.advice == "leave":
         if far.arrows_to_see is not None and far.arrows_to_see <= forecast.arrows:
             return f"{lands}; it costs less than one arrow in a hundred: leave."
-        if far.arrows_to_see is None:
+        if not any(pin.needs):
             return f"{lands}; your groups could not see it in {groups.MOST_ARROWS} arrows: leave."
-        needs = _about(far.arrows_to_see)
-        return f"{lands}; your groups would need about {needs} arrows or more to see it: leave."
+        return f"{lands}; your groups would need {_arrows(pin.needs)} to see it: leave."
     if far.advice == "confirm":
-        return (
-            f"{lands}; about {_about(far.arrows_to_see or 0)} arrows would show it: confirm before you touch the sight."
-        )
+        return f"{lands}; {_arrows(pin.needs)} would show it: confirm before you touch the sight."
     move = shown(abs(far.sight_move_m), "fine", units)
     direction = "up" if far.sight_move_m > 0 else "down"
     return f"{lands}: move that pin {move} {direction}, only after the marks and the bare shaft pass."
@@ -122,5 +120,17 @@ def _range(least: str, most: str) -> str:
     return f"{number if same_side else least} to {most}"
 
 
-def _about(arrows: int) -> str:
-    return str(arrows) if arrows <= _EXACT_ARROWS else str(10 * ceil(arrows / 10))
+def _arrows(needs: Sequence[int | None]) -> str:
+    """The arrows that show a shift, from the case that needs fewest to the one that needs most, as the table has them.
+
+    Large numbers are told to the next ten outward: so exact they are not, and the true ones still lie between.
+    """
+    known = [number for number in needs if number is not None]
+    low, high = min(known), max(known)
+    is_open = len(known) < len(needs)
+    about = ""
+    if (low if is_open else high) > _EXACT_ARROWS:
+        about, low, high = "about ", 10 * (low // 10), 10 * ceil(high / 10)
+    if is_open:
+        return f"{about}{low} to more than {groups.MOST_ARROWS} arrows"
+    return f"{about}{low} arrows" if low == high else f"{about}{low} to {high} arrows"

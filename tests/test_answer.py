@@ -52,7 +52,7 @@ def test_pins_to_leave_share_a_sentence_and_the_farthest_says_why(told):
     first, second = told(pins)
     assert first == "20 to 30 yd: leave the sight alone."
     assert second.startswith("40 yd: 0.3 in high; ")
-    assert "about 60 arrows" in second
+    assert "your groups would need 58 arrows to see it" in second
     assert second.endswith(": leave.")
 
 
@@ -72,16 +72,38 @@ def test_a_shift_is_told_with_the_band_over_every_case(told):
     assert across.startswith("60 yd: 0.2 in high (0.1 in low to 0.5 in high with its doubt); ")
 
 
+@pytest.mark.parametrize(
+    ("cold", "warm", "words"),
+    [
+        (31, 23, "23 to 31 arrows"),  # as the table under it says for the two cases
+        (67, 44, "44 to 67 arrows"),
+        (40, 40, "40 arrows"),
+        (100, 13, "13 to 100 arrows"),
+        (134, 87, "about 80 to 140 arrows"),  # large numbers only outward: the true ones lie between
+        (196, 121, "about 120 to 200 arrows"),
+        (190, 190, "about 190 arrows"),
+        (None, 85, "85 to more than 200 arrows"),
+        (None, 151, "about 150 to more than 200 arrows"),
+    ],
+)
+def test_the_arrows_to_see_a_shift_are_those_of_every_case(told, cold, warm, words):
+    """Neither end is left out, and no number stands that is smaller than the least."""
+    (leave,) = told([(60, 0.2, "leave", cold)], [(60, 0.5, "leave", warm)])
+    assert leave == f"60 yd: 0.2 to 0.5 in high; your groups would need {words} to see it: leave."
+    (confirm,) = told([(60, 0.2, "confirm", cold)], [(60, 0.5, "confirm", warm)])
+    assert f"; {words} would show it: confirm" in confirm
+
+
 def test_a_shift_downward_is_told_as_low(told):
     """Thick air lands arrows low."""
     assert told([(40, -0.4, "leave", 100)])[0].startswith("40 yd: 0.4 in low; ")
 
 
 def test_a_pin_to_confirm_comes_before_any_touch_of_the_sight(told):
-    """It says how many arrows would show the shift; up to 20 they are told exactly."""
+    """It says how many arrows would show the shift."""
     (only,) = told([(60, 3.1, "confirm", 11)])
     assert only.startswith("60 yd: 3.1 in high; ")
-    assert "about 11 arrows" in only
+    assert "; 11 arrows would show it: " in only
     assert only.endswith("confirm before you touch the sight.")
 
 
