@@ -13,7 +13,7 @@ from readiness.problems import Fault
 from readiness.rules.facts import PLACEHOLDERS, describing, show_fact
 from readiness.rules.known import known_facts
 from readiness.rules.when import APPLIES, CANNOT_TELL, DOES_NOT_APPLY, Verdict, evaluate
-from readiness.rulings import DOES_NOT_MEET, rulings
+from readiness.rulings import ruling_notices, rulings
 from readiness.showing import shown
 from readiness.stages import KEYS as STAGES
 from readiness.verification import verification_of
@@ -208,7 +208,7 @@ def _causes(packs: Iterable[Pack]) -> tuple[tuple[str, tuple[str, ...]], ...]:
 
 
 def _notices(trip: Trip, facts: Mapping[str, Any], judged: Iterable[Ruling], units: UnitSystem) -> Iterable[str]:
-    """What the reader must know before the first number: a reference that no longer counts, a rule not met."""
+    """What the reader must know before the first number: a stale reference, a rule not met or that nobody can tell."""
     if facts.get("reference_stale"):
         yield (
             "Something on the bow was changed after the reference was shot: what the arrows must show, and every "
@@ -223,10 +223,7 @@ def _notices(trip: Trip, facts: Mapping[str, Any], judged: Iterable[Ruling], uni
             f"A correction of the sight for {noted.place} was noted on {noted.on}: {moves}. Every pin shift on this "
             "page is for the sight as set at home."
         )
-    for ruling in judged:
-        if ruling.outcome == DOES_NOT_MEET and not ruling.superseded:
-            rule = ruling.requirement
-            yield f"Does not meet {rule.topic}, {rule.rule} ({rule.source}): {ruling.because}."
+    yield from ruling_notices(judged)
 
 
 def _collect(into: list[Any], problems: list[Problem], pack: Pack, path: tuple[str, int], name: str, make: Any) -> None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from readiness.packing import MISSING, PACKED
-from readiness.rulings import CANNOT_TELL, DOES_NOT_MEET
+from readiness.rulings import CANNOT_TELL, DOES_NOT_MEET, ruling_notices
 from readiness.trip.equipment_checks import grains_per_pound, too_light
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from readiness.packing import PackingList
+    from readiness.plan import Plan
     from readiness.rulings import Ruling
     from readiness.trip.gaps import Gap
     from readiness.trip.model import Trip
@@ -32,6 +33,7 @@ class Readiness(NamedTuple):
     rulings: tuple[Ruling, ...]
     packing: PackingList
     gaps: tuple[Gap, ...]
+    doubts: tuple[str, ...] = ()  # what the plan raises beside these
 
     @property
     def waiting(self) -> tuple[str, ...]:
@@ -51,6 +53,14 @@ def readiness_of(trip: Trip, rulings: tuple[Ruling, ...], packing: PackingList, 
         packing=packing,
         gaps=gaps,
     )
+
+
+def doubts_of(plan: Plan) -> tuple[str, ...]:
+    """What the plan raises beside its requirements: stop steps of this trip, notices, values that do not fit."""
+    told = set(ruling_notices(plan.rulings))
+    stops = (f"STOP {step.id}: {step.title}. {step.expect} ({step.reason})" for step in plan.raised_stops)
+    notices = (notice for notice in plan.notices if notice not in told)
+    return tuple(filter(None, (*stops, *notices, plan.forecast.arrow.ballistics.warning)))
 
 
 def _equipment(trip: Trip) -> Iterator[str]:

@@ -14,13 +14,14 @@ from readiness.topics import LOWER, TOPICS, Limit, age_notes, read_rule
 from readiness.units import Quantity, exact, read_quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
     from fractions import Fraction
 
     from readiness.trip.model import Requirement, Trip
 
 MEETS, DOES_NOT_MEET, CANNOT_TELL = "meets", "does not meet", "cannot tell"
 _WORST_FIRST = (DOES_NOT_MEET, CANNOT_TELL, MEETS)
+_MOST_NOTICES = 3
 RECHECK_BEFORE = timedelta(days=14)  # before the first day: time to change a head
 # Heads and arrows sold by a nominal mass differ from it by about this much: common practice, no source.
 NOMINAL_MASS_TOLERANCE_GR = 2
@@ -59,6 +60,30 @@ def worst(outcomes: Iterable[str]) -> str:
     'cannot tell'
     """
     return min(outcomes, key=_WORST_FIRST.index)
+
+
+def ruling_notices(judged: Iterable[Ruling]) -> Iterator[str]:
+    """What must be known before anything else of the requirements: those not met, and those that nobody can tell.
+
+    Many that cannot be told share one notice, which leaves their reasons to `readiness check`: a card is small.
+    """
+    deciding = [ruling for ruling in judged if not ruling.superseded]
+    for ruling in deciding:
+        if ruling.outcome == DOES_NOT_MEET:
+            yield f"Does not meet {_named(ruling)} ({ruling.requirement.source}): {ruling.because}."
+    untold = [ruling for ruling in deciding if ruling.outcome == CANNOT_TELL]
+    if len(untold) > _MOST_NOTICES:
+        listed = "; ".join(map(_named, untold))
+        yield f"Not known whether the trip meets {len(untold)} rules: {listed}. readiness check says what would tell."
+        return
+    for ruling in untold:
+        settles = " Add what is missing to the trip file." if "missing " in ruling.because else ""
+        source = ruling.requirement.source
+        yield f"Not known whether the trip meets {_named(ruling)} ({source}): {ruling.because}.{settles}"
+
+
+def _named(ruling: Ruling) -> str:
+    return f"{ruling.requirement.topic}, {ruling.requirement.rule}"
 
 
 def _ruling(trip: Trip, requirement: Requirement, today: date) -> Ruling:
@@ -138,10 +163,8 @@ def _at_draw_length(trip: Trip, limit: Limit, outcome: str, because: str) -> tup
     wanted, own = _exactly(limit.measured, "length"), _exactly(trip.entered.get("bow.draw_length"), "length")
     if wanted is not None and wanted == own:
         return outcome, because
-    return (
-        CANNOT_TELL,
-        f"{because}; it is measured at {limit.measured} of draw, and yours is {trip.entered['bow.draw_length']}",
-    )
+    yours = f"yours is {trip.entered['bow.draw_length']}: weigh the bow there"
+    return CANNOT_TELL, f"{because}; it is measured at {limit.measured} of draw, and {yours}"
 
 
 def _judge_heads(trip: Trip, topic: str, limit: Limit) -> tuple[str, str]:
@@ -193,7 +216,10 @@ def _judge_width(trip: Trip, key: str, limit: Limit, *, mechanical: bool) -> tup
     told = "; ".join(because for _, because in found)
     if len(outcomes) == 1:
         return outcomes.pop(), told
-    return CANNOT_TELL, f"{told}; the rule does not say whether it is measured open or closed"
+    return (
+        CANNOT_TELL,
+        f"{told}; the rule does not say whether it is measured open or closed: ask, and write it into the rule",
+    )
 
 
 def _judge_declared(trip: Trip, topic: str, limit: Limit) -> tuple[str, str]:

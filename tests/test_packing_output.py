@@ -80,6 +80,17 @@ def test_check_tells_of_a_bag_over_the_airlines_limit_too(run, invented_text, co
     assert [line.split(":")[0] for line in json.loads(ran.out)["waiting"]] == ["suitcase"] * code
 
 
+@pytest.mark.parametrize(
+    ("travel", "words"),
+    [("air", "bag: body is on you, bag: cabin is carry-on."), ("road", "bag: body is on you, bag: vehicle is truck.")],
+)
+def test_the_page_says_once_what_the_trip_file_calls_its_bags(run, invented_text, travel, words):
+    """Who reads "carry-on" has to write cabin."""
+    page = pack(run, invented_text(trip={"travel": travel})).out
+    assert page.count(f"In the trip file, {words}") == 1
+    assert "where it travels: body (on you), cabin (carry-on)" in run("schema", "trip").out
+
+
 def test_json_tells_whether_anything_was_compared(run, invented_text):
     """No gear key: false. An empty list is a list."""
     found = json.loads(pack(run, invented_text(), "--format", "json").out)

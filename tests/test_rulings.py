@@ -98,7 +98,7 @@ def test_a_weight_at_another_draw_length_cannot_be_told_from_the_peak(invented, 
     found, because = judge(invented, "draw weight", rule, bow={"draw_length": draw})
     assert found == outcome
     if outcome == UNKNOWN:
-        assert because.endswith(f"it is measured at 28 in of draw, and yours is {draw}")
+        assert because.endswith(f"it is measured at 28 in of draw, and yours is {draw}: weigh the bow there")
 
 
 @pytest.mark.parametrize(

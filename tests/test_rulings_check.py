@@ -147,3 +147,89 @@ def test_the_plan_speaks_of_legal_only_to_say_that_it_gives_no_legal_advice(run,
     assert uses
     assert set(uses) == {"here is legal advice"}
     assert "Nothing here is legal advice" in text
+
+
+def notices(run, text):
+    """What stands on the plan before its stop steps."""
+    page = " ".join(run("plan", "-", *DATE, stdin=text).out.replace("\n! ", " ").split())
+    return page[: page.index("STOP steps")]
+
+
+def test_a_rule_that_cannot_be_told_is_raised_on_the_plan_with_what_would_tell(run, invented_text):
+    """A head that may be unlawful must not wait at the end of a list."""
+    width = {"topic": "cutting width", "rule": "at least 1 in"}
+    head = {
+        "name": "H",
+        "kind": "mechanical",
+        "mass": "100 gr",
+        "cutting_width": "2 in",
+        "cutting_width_closed": "0.8 in",
+    }
+    text = invented_text(requirements=copied(width, UNKNOWN, FAILS), heads=[head])
+    told = notices(run, text)
+    assert "Not known whether the trip meets cutting width, at least 1 in (booklet 0): H: 2 in is at least 1 in" in told
+    assert "the rule does not say whether it is measured open or closed: ask, and write it into the rule." in told
+    assert (
+        "Not known whether the trip meets lighted nock, not allowed (booklet 1): missing declared: lighted nock. "
+        "Add what is missing to the trip file."
+    ) in told
+    assert told.index("Does not meet draw weight") < told.index("Not known")
+    settled = copied({**width, "rule": "at least 1 in open"}, UNKNOWN, FAILS)
+    text = invented_text(requirements=settled, heads=[head], declared={"lighted nock": "no"})
+    assert "Not known" not in notices(run, text)
+    assert "Not known" not in notices(run, invented_text(requirements=copied(MEETS, FAILS)))
+
+
+def test_an_older_copy_that_could_not_be_told_raises_nothing(run, invented_text):
+    """The newer one decides."""
+    old = {"topic": "let-off", "rule": "at most 85 %", "source": "booklet", "read_on": "2026-05-02", "edition": 2026}
+    text = invented_text(requirements=[old, {**old, "read_on": "2027-05-02", "edition": 2027}], bow={"let_off": None})
+    assert notices(run, text).count("Not known") == 1
+
+
+def test_many_rules_that_cannot_be_told_share_one_notice(run, invented_text):
+    """A card in the pocket is small: the names stand there, the reasons in check."""
+    topics = ("lighted nock", "powered sight", "education", "document")
+    rules = [{"topic": topic, "rule": "not allowed" if " " in topic else "required"} for topic in topics]
+    told = notices(run, invented_text(requirements=copied(*rules)))
+    assert "Not known whether the trip meets 4 rules: lighted nock, not allowed; powered sight, not allowed;" in told
+    assert told.count("Not known") == 1
+    assert "missing declared" not in told
+    assert notices(run, invented_text(requirements=copied(*rules[:3]))).count("Not known") == 3
+
+
+# A slider whose marks want another arrow: 15 yd to 30 yd are far too much travel for 270 fps over 33 in.
+MISFIT = {
+    "sight": {
+        "kind": "slider",
+        "radius": "33 in",
+        "pins": ["20 yd", "30 yd", "40 yd"],
+        "marks": [{"distance": f"{yards} yd", "reading": f"{mm} mm"} for yards, mm in ((15, 6), (20, 16), (30, 38))],
+    }
+}
+
+
+def test_check_tells_what_the_plan_raises_beside_the_requirements(run, invented_text):
+    """Sight marks that do not fit; a bow changed since its reference; a stop step that this trip raises."""
+    sound = json.loads(run("check", "-", *DATE, "--format", "json", stdin=invented_text()).out)
+    assert sound["doubts"] == []
+    text = invented_text(
+        bow=MISFIT,
+        arrow={"mass": "300 gr"},  # 4.6 grains for each of 65 lb
+        reference={"shot_on": "2027-03-01", "bare_shaft": {"distance": "20 yd", "clock": "7:00", "offset": "0.5 in"}},
+        setup_changed=[{"what": "string", "on": "2027-04-01"}],
+    )
+    doubts = json.loads(run("check", "-", *DATE, "--format", "json", stdin=text).out)["doubts"]
+    assert [doubt.split(" ")[0] for doubt in doubts] == ["STOP", "Something", "The"]
+    assert doubts[2].startswith("The sight marks do not fit the rest of the file, so they were left out")
+    page = " ".join(run("check", "-", *DATE, stdin=text).out.split())
+    assert "Doubtful, and told in the plan too" in page
+    assert all(doubt in page for doubt in doubts)
+    plan = " ".join(run("plan", "-", *DATE, stdin=text).out.replace("\n! ", " ").split())
+    assert all(doubt in plan for doubt in doubts[1:])
+
+
+def test_check_tells_a_requirement_once(run, invented_text):
+    """Not met and not known stand under what is to settle, not again under what is doubtful."""
+    ran = run("check", "-", *DATE, "--format", "json", stdin=invented_text(requirements=copied(FAILS, UNKNOWN)))
+    assert json.loads(ran.out)["doubts"] == []

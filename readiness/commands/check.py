@@ -22,11 +22,11 @@ if TYPE_CHECKING:
 @today_option
 def check(trip_file: str, form: str, checklists: tuple[Path, ...], today: date | None) -> None:
     """Read TRIP and tell everything that is wrong, doubtful or left out, missing from the bags, or not as required."""
-    from readiness.readying import readiness_of
+    from readiness.readying import doubts_of, readiness_of
     from readiness.trip.gaps import gaps_of
 
     made, problems, broken = planned(trip_file, today, checklists, json_too=form == "json")
-    found = readiness_of(made.trip, made.rulings, made.packing, gaps_of(made.trip))
+    found = readiness_of(made.trip, made.rulings, made.packing, gaps_of(made.trip))._replace(doubts=doubts_of(made))
     if form == "json":
         from readiness.render.data import check_data, to_json
 

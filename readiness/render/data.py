@@ -171,6 +171,7 @@ def check_data(found: Readiness, problems: tuple[Problem, ...]) -> dict[str, Any
         "ready": not found.waiting,
         "waiting": list(found.waiting),
         "requirements": [_ruling(ruling) for ruling in found.rulings],
+        "doubts": list(found.doubts),
         "problems": [problem.as_dict() for problem in problems],
         "left_out": [{"missing": gap.missing, "costs": gap.costs} for gap in found.gaps],
     }

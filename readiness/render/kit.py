@@ -30,6 +30,7 @@ def packing_page(trip: Trip, packing: PackingList) -> Page:
     who = ", ".join(filter(None, (trip.hunter_name, trip.hunter_id)))  # first: printed lists lie in one heap
     title = f"{f'{who}. ' if who else ''}{trip.name}: packing list, {packed}, {trip.starts} to {trip.ends}"
     page: list[Element] = [Heading(title, 1)]
+    page.append(Paragraph(_bag_words(trip.travel)))
     if not packing.compared:
         page.append(Paragraph("No gear is listed, so nothing is compared: this is the list to pack by."))
     grouped: dict[str, list[PackRow]] = {}
@@ -61,6 +62,12 @@ def packing_page(trip: Trip, packing: PackingList) -> Page:
         )
     )
     return tuple(page)
+
+
+def _bag_words(travel: str) -> str:
+    """What the trip file calls the bags of this page."""
+    words = (f"bag: {bag} is {title}" for bag, title in _COLUMNS[travel] if title != bag)
+    return f"In the trip file, {', '.join(words)}."
 
 
 def _item_table(rows: Sequence[PackRow], travel: str, *, compared: bool) -> Table:
@@ -111,6 +118,8 @@ def check_page(found: Readiness, problems: tuple[Problem, ...]) -> Page:
     if found.waiting:
         page += [Heading(f"Not ready: {len(found.waiting)} to settle"), Listing(found.waiting)]
     page += requirement_elements(found.rulings)
+    if found.doubts:
+        page += [Heading("Doubtful, and told in the plan too"), Listing(found.doubts)]
     if found.gaps:
         page += [
             Heading("Left out, so it cannot be told"),
