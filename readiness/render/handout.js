@@ -1,6 +1,4 @@
-// The page: ticks, arrows and the log, kept in this browser. Whatever comes from the trip or a file is put in as text.
-"use strict";
-
+// The page, behind handout_judge.js: ticks, arrows and the log, kept in this browser. Whatever comes from the trip or a file is put in as text.
 const data = JSON.parse(document.getElementById("data").textContent);
 const byId = (id) => document.getElementById(id);
 const METRES_PER_UNIT = METRES[data.unit];
@@ -62,6 +60,7 @@ function load() {
     forgetful();
   }
   if (!data.places[state.place]) state.place = 0;
+  weigh();
 }
 
 function forgetful() {
@@ -111,7 +110,7 @@ function takeBack(id) {
 const steps = {};
 const boxes = [...document.querySelectorAll(".step")];
 for (const box of boxes) {
-  const [expect, ifNot] = [...box.querySelectorAll("p > i")].map((word) => word.nextSibling?.textContent ?? "");
+  const [expect, ifNot] = [...box.querySelectorAll("p>i")].map((word) => word.nextSibling?.textContent ?? "");
   const title = [...box.querySelector("h3, h4").childNodes].find((node) => node.nodeType === Node.TEXT_NODE)?.textContent.trim() ?? box.id;
   steps[box.id] = { title, expect, ifNot, stop: box.classList.contains("stop"), stage: box.closest(".stage").id.slice(6) };
 }
@@ -121,12 +120,31 @@ function stepParts(box) {
   return { so, not, now: box.querySelector("label:last-child input") };
 }
 
-const placeOfStep = (id) => (data.camp.includes(steps[id].stage) ? here().name : data.places[0].name);
+// What the log says of each place, and what of it is to be looked at again here: weighed anew whenever it may differ.
+let held = [], judged = null, due = [];
+
+function weigh() {
+  held = data.places.map((place) => answersOf(records(), place.name));
+  const evening = eveningOf(records(), here().name);
+  judged = { evening, ...judge(here(), evening, data.rules) };
+  due = [];
+  due = dueAgain(judged.verdicts, held[state.place].since, data.speed).filter((id) => reading(id) !== FAIL);
+}
+
+const isOfCamp = (id) => data.camp.includes(steps[id].stage);
+const placeAt = (id) => (isOfCamp(id) ? state.place : 0);
+const placeOfStep = (id) => data.places[placeAt(id)].name;
 
 const answersTo = (id) =>
   standing(records()).filter((r) => r.record === "step" && r.step === id && r.at === placeOfStep(id));
 
-const answerTo = (id) => answersTo(id).at(-1)?.value ?? "";
+// The answer that holds. A change to the bow ends those of camp and those to stop steps, not what was ticked at home.
+function answerTo(id) {
+  const { answers, kept } = held[placeAt(id)], { stop } = steps[id];
+  if (due.includes(id)) return "";
+  if (!stop && !isOfCamp(id)) return answersTo(id).at(-1)?.value ?? "";
+  return answers[id] ?? (stop && kept[id] ? kept[id] : "");
+}
 
 function reading(id) {
   const value = answerTo(id);
@@ -168,20 +186,26 @@ function renderStep(box) {
   const stop = steps[box.id].stop && read === FAIL;
   doubt.classList.toggle("stop-now", stop);
   const taken = word === "pass" && read !== PASS ? "What you wrote takes this back: it counts as unanswered." : "";
-  doubt.textContent = stop ? `STOP, no further shot. ${steps[box.id].ifNot}` : taken;
+  const again = due.includes(box.id) ? "Look again: the arrows are low." : taken;
+  doubt.textContent = stop ? `STOP, no further shot. ${steps[box.id].ifNot}` : again;
 }
 
 const failedStops = () => boxes.map((b) => b.id).filter((id) => steps[id].stop && reading(id) === FAIL);
 const openStops = () =>
   [...data.raised, ...boxes.map((b) => b.id).filter((id) => steps[id].stop && steps[id].stage === "arrival")].filter((id) => !reading(id)?.match(/pass|fail/));
 const raisedStops = () => data.raised.filter((id) => reading(id) !== PASS);
+const failedClose = () => {
+  const step = steps[data.close_up.step];
+  return step && reading(data.close_up.step) === FAIL ? `${step.title} (${data.close_up.step}) failed. ${step.ifNot}` : "";
+};
 const stepLink = (id) => element("a", { href: `#${id}` }, steps[id].title.toLowerCase());
 const listed = (ids) => ids.flatMap((id, i) => [i ? ", " : "", stepLink(id)]);
 
 function renderSteps() {
   boxes.forEach(renderStep);
   const done = (all) => `${all.filter((box) => reading(box.id) === PASS).length} of ${all.length}`;
-  show("progress", `${done(boxes)} steps${failedStops().length ? ", STOP" : ""}`);
+  const stop = failedStops().length + due.length ? "alarm" : raisedStops().length ? "raised" : "";
+  show("progress", `${done(boxes)} steps`, ...(stop ? [" ", element("a", { href: `#${stop}` }, "STOP")] : []));
   for (const stage of document.querySelectorAll(".stage")) {
     const inside = boxes.filter((box) => stage.contains(box));
     stage.querySelector(".count").textContent = done(inside);
@@ -195,14 +219,18 @@ function renderSteps() {
 }
 
 function renderGates() {
-  const failed = failedStops(), open = openStops();
-  byId("alarm").hidden = failed.length === 0;
-  const raised = raisedStops();
+  const failed = failedStops(), open = openStops(), raised = raisedStops(), bare = failedClose();
+  const words = [];
+  if (failed.length) {
+    const because = failed.map((id) => `${steps[id].title.toLowerCase()} (${id})`).join(", ");
+    words.push(`STOP, no further shot: ${because} failed. ${steps[failed[0]].ifNot}`);
+  } else if (due.length) {
+    words.push("STOP, no further shot: low groups can be a limb, a string or a cam giving way. Look again, and answer: ", ...listed(due), ".");
+  }
+  show("alarm", ...words, words.length && bare ? " " : "", bare);
+  byId("alarm").hidden = !words.length && !bare;
   if (byId("raised")) byId("raised").hidden = raised.length === 0;
-  document.querySelectorAll(".shoot").forEach((part) => { part.hidden = failed.length + raised.length > 0; });
-  const because = failed.map((id) => `${steps[id].title.toLowerCase()} (${id})`).join(", ");
-  const words = failed.length ? [`STOP, no further shot: ${because} failed. ${steps[failed[0]].ifNot}`] : [];
-  show("alarm", ...words);
+  document.querySelectorAll(".shoot").forEach((part) => { part.hidden = failed.length + raised.length + due.length > 0; });
   if (failed.length) show("unanswered", "STOP, no further shot before this is solved: ", ...listed(failed), ".");
   else if (open.length) show("unanswered", "No shot before these stop steps are answered: ", ...listed(open), ".");
   else show("unanswered", "The stop steps of the arrival are answered.");
@@ -224,6 +252,7 @@ const kindWords = (set) => (set.head === undefined ? (set.kind === "bare" ? "bar
 function addShot(shot) {
   const number = byId("arrow"), set = { distance: distanceChosen(), ...kindChosen() };
   if (number.value && !/^[1-9][0-9]{0,2}$/.test(number.value)) return say("The number on an arrow is 1 to 999.", number);
+  if (set.kind === "bare" && barredFrom(distanceOf(set.distance))) return say("This bare shaft is not taken: see above.", byId("kind"));
   if (state.draft.length >= 100) return say("These are 100 arrows: finish them first.", byId("finish"));
   if (Math.max(Math.abs(shot.right ?? 0), Math.abs(shot.up ?? 0)) > FARTHEST) {
     return say("That is over 3 m from the aim: such an arrow is outside the butt.", byId("right"));
@@ -241,8 +270,10 @@ function say(text, field) {
   field?.focus();
 }
 
-const shotWords = (shot) =>
-  `${shot.outside ? "outside the butt" : where(shot.right * METRES_PER_UNIT, shot.up * METRES_PER_UNIT)}${shot.arrow ? ` (number ${shot.arrow})` : ""}`;
+function shotWords(shot) {
+  const at = shot.outside ? "outside the butt" : where(shot.right * METRES_PER_UNIT, shot.up * METRES_PER_UNIT);
+  return shot.arrow ? `${at} (number ${shot.arrow})` : at;
+}
 
 function addTyped(event) {
   event.preventDefault();
@@ -285,15 +316,20 @@ function renderDraft() {
   renderPicture();
 }
 
+// Why no bare shaft is taken from a distance: its first look, close up, failed or is not answered yet.
+function barredFrom(metres) {
+  const { step, within } = data.close_up, read = steps[step] ? reading(step) : null;
+  if (metres <= within + SAME_DISTANCE || read === PASS) return null;
+  if (read === FAIL) return [failedClose()];
+  const before = steps[step] ? ["None from farther off is taken before this is answered: ", stepLink(step), "."] : [];
+  return ["CAUTION: the first bare shaft after travel is shot from 5 to 10 yd (5 to 10 m) at a broad butt, nobody forward. ", ...before];
+}
+
 function kindNote() {
-  const { kind } = kindChosen(), metres = distanceOf(distanceChosen());
-  const close = state.entries.some(({ record: r }) => r.kind === "bare" && r.at === here().name && distanceOf(r.distance) <= data.close_up.within);
-  if (kind !== "bare") return "";
-  if (!close && reading(data.close_up.step) !== PASS && metres > data.close_up.within + SAME_DISTANCE) {
-    return "CAUTION: the first bare shaft after travel is shot from 5 to 10 yd (5 to 10 m) at a broad butt, nobody forward.";
-  }
-  if (data.bare && metres > data.bare.distance * 1.0001) return "Beyond the distance of its reference nothing says where a bare shaft lands.";
-  return "";
+  const metres = distanceOf(distanceChosen());
+  if (kindChosen().kind !== "bare") return [];
+  const beyond = data.bare && metres > data.bare.distance * 1.0001;
+  return barredFrom(metres) ?? (beyond ? ["Beyond the distance of its reference nothing says where a bare shaft lands."] : []);
 }
 
 // ---- pictures
@@ -322,12 +358,12 @@ function renderPicture() {
   const half = Number(byId("zoom").value), step = half / 3, at = distanceChosen(), { kind, head } = kindChosen();
   const parts = [1, 2, 3].map((n) => ring(0, 0, n * step * 0.999, "ring"));
   parts.push(...plus(0, 0, half, "ring"), ...plus(0, 0, half / 12, "axis"));
-  parts.push(...[1, 2].map((n) => text(0, -n * step, half / 14, String(n * step))));
+  parts.push(...[1, 2].map((n) => text(0, -n * step, half / 8, String(n * step))));
   state.draft.forEach((one, i) => {
     if (one.distance !== at || one.shot.outside) return;
     const own = one.kind === kind && (one.head ?? null) === (head ?? null);
     parts.push(ring(one.shot.right, -one.shot.up, half / 28, own ? "shot" : "other"));
-    parts.push(text(one.shot.right + half / 13, -one.shot.up - half / 13, half / 14, String(i + 1)));
+    parts.push(text(one.shot.right + half / 11, -one.shot.up - half / 11, half / 11, String(i + 1)));
   });
   if (cross) parts.push(...plus(cross.right, -cross.up, half / 8, "cross"));
   byId("target").replaceChildren(picture(half, ...parts));
@@ -370,7 +406,8 @@ function renderClock() {
   parts.push(...plus(0, 0, half / 12, "axis"), ring(inOwn(data.bare.right), -inOwn(data.bare.up), inOwn(data.bare.tolerance), "wanted"));
   if (at) parts.push(ring(at.right, -at.up, half / 22, "shot"));
   byId("clock").replaceChildren(picture(half, ...parts));
-  show("clock-says", at ? clockWords(at) : "Dashed: the circle in which an unmoved bow's bare shaft lands 95 times in 100.");
+  const said = at && (barredFrom(data.bare.distance) ?? [clockWords(at)]);
+  show("clock-says", ...(said ?? ["Dashed: the circle in which an unmoved bow's bare shaft lands 95 times in 100."]));
 }
 
 function clockWords(at) {
@@ -403,7 +440,7 @@ function clockKey(event) {
 // ---- what the arrows say
 
 function renderVerdicts() {
-  const evening = eveningOf(records(), here().name), { verdicts, notShot, checks } = judge(here(), evening, data.rules);
+  const { evening, verdicts, notShot, checks } = judged;
   const any = evening.groups.length + evening.cold.length > 0;
   const missing = notShot.map(({ check, missing: what }) => `${check.label} (missing ${what})`).join("; ");
   const notes = [];
@@ -414,22 +451,22 @@ function renderVerdicts() {
   const known = (group) => data.distances.some((d) => Math.abs(distanceOf(d.text) - group.distance) < SAME_DISTANCE);
   if (!evening.groups.every(known)) notes.push("Some arrows were shot at a distance that this page has no number for: readiness assess judges them.");
   const lines = notes.map((note) => element("p", {}, plain(note)));
-  show("verdicts", ...(any ? [...verdicts.map(verdictBox), element("p", {}, LAST), ...lines] : [element("p", {}, "No arrow yet."), ...lines]));
+  show("verdicts", ...(any ? [...verdicts.map((v) => verdictBox(v, verdicts.some((one) => one.outcome === FAIL))), element("p", {}, LAST), ...lines] : [element("p", {}, "No arrow yet."), ...lines]));
 }
 
-function verdictBox(v) {
+function verdictBox(v, failed) {
   const of = v.check.pair ? "its baseline" : "where it should be";
   const seen = `${where(v.right, v.up)}${where(v.right, v.up) === "no offset" ? " from" : " of"} ${of}`;
   const wide = v.wider ? " These groups are wider than home's by more than chance, so their own width counts." : "";
   const lost = v.outside ? ` ${v.outside} outside the butt: counted, but without a place.` : "";
   return element("div", { class: "verdict" },
     element("p", {}, element("b", {}, v.outcome), ` ${plain(v.check.label)}: ${seen}${v.circle === null ? "" : `; circle of an unmoved bow ${inUnit(v.circle)}`}.`),
-    element("p", {}, `${meaning(v)}${lost}${wide}`));
+    element("p", {}, `${meaning(v, failed)}${lost}${wide}`));
 }
 
-function meaning(v) {
+function meaning(v, failed) {
   const kind = v.check.pair ? "pair" : "arrow";
-  if (v.outcome === PASS) return "It shoots as it did.";
+  if (v.outcome === PASS) return failed ? "This check passes; another failed." : "It shoots as it did.";
   if (v.outcome === FAIL) {
     const times = Number((1 / v.spent).toPrecision(2)).toLocaleString("en");
     const odds = v.spent < 1e-4 ? "less than 1 time in 10,000" : `about 1 time in ${times}`;
@@ -677,6 +714,7 @@ function openFor(id) {
 }
 
 function render() {
+  weigh();
   document.documentElement.dataset.look = byId("look").value = state.look;
   byId("place").value = String(state.place);
   for (const section of document.querySelectorAll(".fold")) {
@@ -691,8 +729,9 @@ function render() {
   renderGroups();
   renderClock();
   renderForm();
-  show("kind-note", kindNote());
-  byId("kind-note").classList.toggle("stop-now", kindNote() !== "");
+  const note = kindNote();
+  show("kind-note", ...note);
+  byId("kind-note").classList.toggle("stop-now", note.length > 0);
 }
 
 // On a narrow screen each row of a table is a card: the roles are said aloud, and each cell carries its title.

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from readiness.stages import Stage
 
 _FOLDER = Path(__file__).parent
+_TEXTS = re.compile(r'("(?:[^"\\]|\\.)*")')  # in a line of the script
 
 
 def handout_html(plan: Plan) -> str:
@@ -154,10 +155,12 @@ def _bar() -> Html:
 
 
 def _fold(name: str, section: Sequence[Element]) -> Html:
-    """A section that the script can close."""
+    """A section that the script can close. What its heading explains behind a colon opens its text."""
     heading, *rest = section
     assert isinstance(heading, Heading)
-    return tag("section", tag("h2", heading.text), tag("div", body_of(rest), class_="body"), id=name, class_="fold")
+    title, _, about = heading.text.partition(": ")
+    told = tag("p", f"{about[:1].upper()}{about[1:]}.") if about else ""
+    return tag("section", tag("h2", title), tag("div", told, body_of(rest), class_="body"), id=name, class_="fold")
 
 
 def _stage(plan: Plan, stage: Stage, section: Sequence[Element]) -> Html:
@@ -215,9 +218,17 @@ def _close_style(style: str) -> str:
 
 
 def _close_script(script: str) -> str:
-    """A script without the spaces around signs that stand in none of its texts."""
-    script = re.sub(" (=>|===|!==|&&|[?]{2}|[|]{2}|=) ", r"\1", script)
-    return re.sub("(?<={) | (?=})|(?<=[)]) (?={)", "", script)
+    """A script without the spaces around signs that stand in none of its texts, and the ends of lines it can spare."""
+    script = re.sub(" (=>|===|!==|&&|[?]{2}|[|]{2}|[?:<>*/+=-]) (?=[^+-])", r"\1", re.sub("  //.*| // .*", "", script))
+    script = re.sub("(?<={) | (?=})|(?<=[)]) (?={)|(?<=\\bif) (?=[(])|(?<=\\bfor) (?=[(])", "", script)
+    return re.sub("(?<=[{;,([])\n", "", "\n".join(map(_close_line, script.split("\n"))))
+
+
+def _close_line(line: str) -> str:
+    """A line of the script without the spaces behind its commas, but for texts and lines with a template."""
+    if "`" in line or "/" in line:
+        return line
+    return "".join(part if i % 2 else part.replace(", ", ",") for i, part in enumerate(_TEXTS.split(line)))
 
 
 def _hash(text: str) -> str:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from readiness.arrival.gates import CLOSE_LIMIT_M, CLOSE_UP
-from readiness.arrival.judging_data import RULES, distance_text, judging_data, known_distances
+from readiness.arrival.causes import SPEED
+from readiness.arrival.gates import CLOSE_UP
+from readiness.arrival.judging_data import CLOSE_UP_M, RULES, distance_text, judging_data, known_distances
 from readiness.arrival.log import setup_hash
 from readiness.filenames import safe_name
 from readiness.render.html import plain
@@ -42,8 +43,15 @@ def handout_data(plan: Plan) -> dict[str, Any]:
         "camp": list(CAMP_STAGES),
         "marks": list(plan.marks),
         "raised": [step.id for step in plan.raised_stops],
-        "close_up": {"step": CLOSE_UP, "within": CLOSE_LIMIT_M},
+        "speed": _speed_stops(plan),
+        "close_up": {"step": CLOSE_UP, "within": CLOSE_UP_M[units][1]},
         "bare": None
         if bare is None
         else {"distance": bare.distance_m, "right": bare.right_m, "up": bare.up_m, "tolerance": bare.tolerance_m},
     }
+
+
+def _speed_stops(plan: Plan) -> list[str]:
+    """The stop steps that a change of speed leads to: limbs, string, cams."""
+    led_to = dict(plan.causes).get(SPEED, ())
+    return [step.id for step in plan.before_shooting if step.id in led_to]

@@ -59,13 +59,41 @@ function coldApart(set) {
   return [{ ...set, shots: set.shots.slice(0, 1) }, ...(rest.shots.length ? [rest] : [])];
 }
 
-// Whether the sight stands, after a change, moved on purpose away from the recorded zeros: see arrival/changes.py.
+// What a change's words take it for: see arrival/changes.py.
+const hasWord = (what, words) => new RegExp(`(^|[^\\p{L}\\p{N}_])(?:${words})(?![\\p{L}\\p{N}_])`, "u").test(what.toLowerCase());
+const isOfSight = (what) => hasWord(what, "sight|peep|pins?|scale|windage|elevation") &&
+  !hasWord(what, "strings?|cables?|cams?|limbs?|bolts?|timing|rest|nocks?|loop|weight|press|arrows?|heads?");
+
+// Whether the sight stands, after a change, moved on purpose away from the recorded zeros.
 function isSightMoved(what, before) {
-  const has = (words) => new RegExp(`(^|[^\\p{L}\\p{N}_])(?:${words})(?![\\p{L}\\p{N}_])`, "u").test(what.toLowerCase());
-  const ofSight = has("sight|peep|pins?|scale|windage|elevation") &&
-    !has("strings?|cables?|cams?|limbs?|bolts?|timing|rest|nocks?|loop|weight|press|arrows?|heads?");
-  if (ofSight && has("back")) return false;
-  return before || (ofSight && has("re-?sight(?:ed)?|moved|corrected|adjusted|re-?set|dialled"));
+  if (isOfSight(what) && hasWord(what, "back")) return false;
+  return before || (isOfSight(what) && hasWord(what, "re-?sight(?:ed)?|moved|corrected|adjusted|re-?set|dialled"));
+}
+
+// The answers to steps at a place: those since the last change to the bow; kept are those of before a change to the
+// sight alone, which hold for stop steps; since are the steps answered after the last shots. See arrival/evening.py.
+function answersOf(records, place) {
+  let answers = {}, kept = {}, since = [];
+  for (const record of standing(records)) {
+    if (record.record === "change") {
+      kept = isOfSight(record.what) ? { ...kept, ...answers } : {};
+      answers = {};
+      since = [];
+    } else if (record.at !== place) continue;
+    else if (record.record === "shots") since = [];
+    else if (record.record === "step") {
+      answers[record.step] = record.value;
+      since.push(record.step);
+    }
+  }
+  return { answers, kept, since };
+}
+
+// The steps to be looked at again before another arrow. Low fletched groups can be a limb, a string or a cam giving
+// way: arrival/gates.py weighs the causes first; this page cannot, so here every zero that fails low asks for it.
+function dueAgain(verdicts, since, steps) {
+  const isLow = (v) => v.outcome === FAIL && v.check.name.includes("zero") && v.up < 0;
+  return verdicts.some(isLow) ? steps.filter((id) => !since.includes(id)) : [];
 }
 
 function grouped(sets) {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from readiness.arrival.gates import CLOSE_UP
 from readiness.render.elements import Closing, Heading, Listing, Paragraph, StepBox, Table, Warned
 from readiness.render.html import Html, joined, tag
 
@@ -54,7 +55,7 @@ def _step(step: StepBox, level: int) -> Html:
 
     The script finds the expectation and the way on behind their words, and names the group of the fields.
     """
-    said = dict(step.lines)
+    said, name = dict(step.lines), step.id.split(",")[0]
     return tag(
         "div",
         tag(f"h{level}", tag("b", "STOP ") if step.stop else "", f"{step.title} ", tag("small", step.id)),
@@ -63,13 +64,13 @@ def _step(step: StepBox, level: int) -> Html:
         tag(
             "div",
             tag("label", tag("input", type="checkbox"), "As expected"),
-            tag("label", tag("input", type="checkbox"), "Not so") if step.stop else "",
+            tag("label", tag("input", type="checkbox"), "Not so") if step.stop or name == CLOSE_UP else "",
             tag("label", "Now ", tag("input")),
         ),
         tag("p", tag("i", "If not "), said["if not"]),
         tag("p", step.source, class_="source") if step.source not in ("", USUAL_SOURCE) else "",
         class_="step stop" if step.stop else "step",
-        id=step.id.split(",")[0],
+        id=name,
     )
 
 

@@ -205,6 +205,69 @@ def test_every_evening_gets_the_verdicts_of_the_python(plans):
         _same(mine, theirs)
 
 
+def _walk(plan, place, rng):
+    """Random records of shots, answers, changes to sight and bow, and what takes one back."""
+    elsewhere = plan.trip.destinations[0].name
+    whats = ("new string", "20 yd pin moved", "peep back to its mark", "sight tape cleaned", "rest moved")
+    records = []
+    for number in range(rng.randrange(14)):
+        stamp = {"id": f"{number:012x}", "time": "2027-09-11T17:05:12+00:00", "version": "0.1.0"}
+        stamp |= {"setup": setup_hash(plan.trip), "at": rng.choice((place, place, elsewhere))}
+        kind = rng.choice(("shots", "step", "step", "change", "undo"))
+        rest = {
+            "shots": {"distance": "20 yd", "kind": "fletched", "unit": "in", "shots": [{"right": 0.0, "up": 0.0}]},
+            "step": {"step": rng.choice(("ARR-010", "ARR-020", "ARR-060")), "value": rng.choice(("pass", "fail"))},
+            "change": {"what": rng.choice(whats)},
+            "undo": {},
+        }[kind]
+        gone = {record.get("undoes") for record in records}
+        free = [r["id"] for r in records if r["record"] != "undo" and r["id"] not in gone]
+        if kind == "undo" and not free:
+            continue
+        rest = {"undoes": rng.choice(free)} if kind == "undo" else rest
+        records.append({"record": kind, **stamp, **rest})
+    return records
+
+
+def test_answers_hold_and_lapse_as_in_python(plans):
+    """A change to the bow ends all of them, one to the sight those that are no stop steps; shots make them old."""
+    rng, plan, cases, wanted = random.Random(20270912), plans["high-basin"], [], []
+    for _ in range(300):
+        place = rng.choice(plan.trip.destinations).name
+        records = _walk(plan, place, rng)
+        log = read_lines("".join(map(to_line, records)).encode(), "camp.log.jsonl")
+        assert log.problems == ()
+        evening = evening_of(log.log, place)
+        cases.append([records, place])
+        wanted.append((dict(evening.answers), dict(evening.kept), sorted(evening.answered_since)))
+    found = _javascript("given.map(([records, place]) => answersOf(records, place))", cases)
+    assert [(f["answers"], f["kept"], sorted(set(f["since"]))) for f in found] == wanted
+    assert min(sum(bool(part) for part in parts) for parts in zip(*wanted, strict=True)) >= 30
+
+
+_SPEED = ["ARR-010", "ARR-020"]
+
+
+@pytest.mark.parametrize(
+    ("name", "up", "outcome", "since", "due"),
+    [
+        ("far zero", -0.1, "fail", [], _SPEED),
+        ("zero", -0.001, "fail", ["ARR-010", "ARR-060"], ["ARR-020"]),
+        ("near zero", -0.1, "fail", _SPEED, []),
+        ("far zero", 0.1, "fail", [], []),
+        ("far zero", -0.1, "pass", [], []),
+        ("far zero", -0.1, "cannot tell", [], []),
+        ("bare shaft", -0.1, "fail", [], []),
+        ("broadhead", -0.1, "fail", [], []),
+    ],
+)
+def test_a_zero_that_fails_low_asks_for_limbs_string_and_cams_again(name, up, outcome, since, due):
+    """Until each of their steps is answered after the last shots; no other failure does."""
+    verdicts = [{"check": {"name": "bare shaft"}, "outcome": "pass", "up": -1.0}]
+    verdicts.append({"check": {"name": name}, "outcome": outcome, "up": up})
+    assert _javascript("dueAgain(given[0], given[1], given[2])", [verdicts, since, _SPEED]) == due
+
+
 @settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(st.floats(1e-3, 50.0), st.integers(1, 40), st.floats(1.0, 300.0)), min_size=1, max_size=20))
 def test_the_tail_of_f_agrees_with_an_independent_library(cases):

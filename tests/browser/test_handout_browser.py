@@ -3,6 +3,7 @@
 import json
 import re
 import shutil
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -34,6 +35,22 @@ def _shoot(page, distance, kind, *places):
     page.select_option("#distance", label=distance)
     page.select_option("#kind", label=kind)
     _tap(page, *places)
+
+
+def _pass(page, *steps):
+    for step in steps:
+        page.locator(f"#{step}").get_by_label("As expected").check()
+
+
+def _type(page, distance, kind, *places):
+    """Arrows by numbers, right and up positive, in the unit of the page."""
+    page.select_option("#distance", label=distance)
+    page.select_option("#kind", label=kind)
+    for place in places:
+        for field, value in zip(("right", "up"), place, strict=True):
+            page.fill(f"#{field}", str(abs(value)))
+            page.select_option(f"#{field}-side", "-1" if value < 0 else "1")
+        page.click("#add")
 
 
 def _saved(page, folder, name="c07.log.jsonl"):
@@ -80,7 +97,8 @@ def test_tapped_arrows_get_the_verdict_of_assess(handout_of, opened, run, tmp_pa
     """What the page says on the spot is what readiness assess says at home of the log that the page saved."""
     path = handout_of(name)
     page = opened(path)
-    _unfold(page, "butt", "carry")
+    _unfold(page, "butt", "carry", "stage-arrival")
+    _pass(page, "ARR-170")
     distances = page.locator("#distance option").all_inner_texts()
     near, far = (label if label in distances else distances[at] for label, at in ((near, 2), (far, -1)))
     _shoot(page, near, "fletched", (0.0, 0.1), (0.1, 0.0), (-0.1, 0.05))
@@ -104,6 +122,7 @@ def test_tapped_arrows_get_the_verdict_of_assess(handout_of, opened, run, tmp_pa
         assert p == pytest.approx(verdict["p_value"], rel=1e-9, abs=1e-12)
         assert circle / 0.0254 == pytest.approx(verdict["circle_in"], rel=1e-9)
     assert page.locator("#verdicts").inner_text().count("Put it back to its marks first; the sight last.") >= 2
+    assert "It shoots as it did" not in page.locator("#verdicts").inner_text()
     assert page.heard == []
 
 
@@ -240,28 +259,132 @@ def test_marks_that_are_not_ticked_are_named_over_the_arrows(handout_of, opened)
     assert page.evaluate("Math.abs(document.querySelector('#ARR-070').getBoundingClientRect().top) < 200")
 
 
-def test_the_caution_stands_before_the_first_bare_shaft(handout_of, opened):
-    """It is the first thing over the entry, and said again where a bare shaft is chosen from farther off."""
+def _no_shot(run, trip):
+    """What assess says of the next group, on the day of the browser's clock: older answers lapse."""
+    today = datetime.now(tz=UTC).date().isoformat()
+    return json.loads(run("assess", trip, "--format", "json", "--date", today).out)["next_why"]
+
+
+def test_low_groups_ask_for_limbs_string_and_cams_before_another_arrow(handout_of, opened, run, tmp_path):
+    """A fletched arrow 3 m/s slow, the bare shaft where it was: STOP here as in assess, until the four were looked at."""
+    path = handout_of("terraces-metric")
+    page, trip = opened(path), path.parent / "trip.yaml"
+    _unfold(page, "stage-arrival", "butt", "carry")
+    _pass(page, *STOPS, "ARR-170")
+    _type(page, "20 m", "fletched", (0.4, -1.5), (-0.6, -2.2), (0.5, -1.8))
+    page.click("#finish")
+    assert "It shoots as it did." in page.locator("#verdicts").inner_text()
+    assert not page.locator("#alarm").is_visible()
+    _type(page, "60 m", "fletched", (1.2, -14), (-3, -17), (4, -19), (0, -15), (-2, -16), (2, -18))
+    page.click("#finish")
+    assert _told(page) == [("PASS", "near zero"), ("FAIL", "far zero")]
+    assert "It shoots as it did" not in page.locator("#verdicts").inner_text()
+    assert "This check passes; another failed." in page.locator("#verdicts").inner_text()
+    assert page.locator("#alarm").inner_text() == (
+        "STOP, no further shot: low groups can be a limb, a string or a cam giving way. Look again, and answer: "
+        "limbs and pockets, string and cables, cams, axles, clips, cam line."
+    )
+    assert "STOP" in page.locator("#progress").inner_text()
+    assert not page.locator("#entry").is_visible()
+    assert not page.locator("#ARR-010").get_by_label("As expected").is_checked()
+    assert page.locator("#ARR-040").get_by_label("As expected").is_checked()
+    assert run("log", trip, "--import", _saved(page, tmp_path)).code == 0
+    assert _no_shot(run, trip).startswith("STOP, no further shot: the launch speed may have changed.")
+    page.reload()
+    assert not page.locator("#entry").is_visible()
+    _pass(page, "ARR-010", "ARR-020", "ARR-030")
+    assert page.locator("#alarm").inner_text().endswith("answer: cam line.")
+    _pass(page, "ARR-050")
+    assert not page.locator("#alarm").is_visible()
+    assert page.locator("#entry").is_visible()
+    assert run("log", trip, "--import", _saved(page, tmp_path)).code == 0
+    assert "STOP" not in _no_shot(run, trip)
+    _type(page, "60 m", "fletched", (0, -16))
+    page.click("#finish")
+    assert "limbs and pockets" in page.locator("#alarm").inner_text()
+    page.locator("#ARR-010").get_by_label("Not so").check()
+    assert "limbs and pockets (ARR-010) failed" in page.locator("#alarm").inner_text()
+    assert page.heard == []
+
+
+@pytest.mark.parametrize(
+    ("what", "first"), [("sight moved up", ""), ("new string", "limbs and pockets, string and cables")]
+)
+def test_a_change_ends_the_low_group_and_what_was_answered_as_in_assess(handout_of, opened, run, tmp_path, what, first):
+    """The zeros hold no longer after the sight was moved; after a change to the bow every stop step is open again."""
+    path = handout_of("terraces-metric")
+    page, trip = opened(path), path.parent / "trip.yaml"
+    _unfold(page, "stage-arrival", "stage-baseline", "butt", "carry")
+    _pass(page, *STOPS, "ARR-170", "BAS-020")
+    _type(page, "60 m", "fletched", (1.2, -14), (-3, -17), (4, -19), (0, -15), (-2, -16), (2, -18))
+    page.click("#finish")
+    assert page.locator("#alarm").is_visible()
+    page.fill("#what", what)
+    page.locator("#change button").click()
+    assert not page.locator("#alarm").is_visible()
+    unanswered = page.locator("#unanswered").inner_text()
+    open_again = f"No shot before these stop steps are answered: {first}"
+    assert unanswered.startswith(open_again if first else "The stop steps of the arrival are answered.")
+    assert not page.locator("#ARR-170").get_by_label("As expected").is_checked()
+    assert page.locator("#BAS-020").get_by_label("As expected").is_checked()
+    assert run("log", trip, "--import", _saved(page, tmp_path)).code == 0
+    assert ("No further shot before these stop steps" in _no_shot(run, trip)) == bool(first)
+
+
+def test_no_bare_shaft_is_taken_from_farther_off_before_the_close_up_passes(handout_of, opened):
+    """The caution is the first thing over the entry; it bars entry and clock face until the step is answered."""
     page = opened(handout_of())
-    _unfold(page, "butt")
+    _unfold(page, "butt", "stage-arrival")
     order = page.locator("#butt").inner_text()
     assert 0 < order.index("5 to 10 yd") < order.index("Enter arrows")
     page.select_option("#kind", label="bare shaft")
     assert "CAUTION" in page.locator("#kind-note").inner_text()
-    page.select_option("#distance", label="5 yd")
+    _tap(page, (0.0, 0.0))
+    assert page.locator("#draft li").count() == 0
+    assert page.locator("#draft-note").inner_text() == "This bare shaft is not taken: see above."
+    for field, value in (("hour", "7"), ("offset", "0.6")):
+        page.fill(f"#{field}", value)
+    assert page.locator("#clock-says").inner_text().startswith("CAUTION: the first bare shaft after travel")
+    page.select_option("#distance", label="10 yd")
     assert page.locator("#kind-note").inner_text() == ""
     _tap(page, (0.0, 0.0))
     page.click("#finish")
     page.select_option("#distance", label="20 yd")
+    assert "CAUTION" in page.locator("#kind-note").inner_text()
+    _pass(page, "ARR-170")
     assert page.locator("#kind-note").inner_text() == ""
+    _tap(page, (0.0, 0.0))
+    assert page.locator("#draft li").count() == 1
     page.select_option("#distance", label="40 yd")
     assert "Beyond the distance of its reference" in page.locator("#kind-note").inner_text()
+
+
+def test_a_close_up_that_fails_is_logged_and_bars_farther_bare_shafts(handout_of, opened, tmp_path):
+    """Not so, the alarm, and what its step says to do; fletched arrows may go on."""
+    page = opened(handout_of("terraces-metric"))
+    _unfold(page, "stage-arrival", "butt", "carry")
+    _pass(page, *STOPS)
+    page.locator("#ARR-170").get_by_label("Not so").check()
+    said = "Bare shaft close up (ARR-170) failed. Back to the marks; no bare shaft from farther off."
+    assert page.locator("#alarm").inner_text() == said
+    assert "STOP" not in page.locator("#progress").inner_text()
+    page.select_option("#distance", label="20 m")
+    _tap(page, (0.0, 0.0))
+    page.select_option("#kind", label="bare shaft")
+    assert page.locator("#kind-note").inner_text() == said
+    _tap(page, (0.0, 0.0))
+    page.select_option("#distance", label="10 m")
+    _tap(page, (0.0, 0.0))
+    assert page.locator("#draft li").count() == 2
+    last = json.loads(_saved(page, tmp_path).read_text(encoding="utf-8").splitlines()[-1])
+    assert (last["step"], last["value"]) == ("ARR-170", "fail")
 
 
 def test_the_clock_face_says_at_once_whether_a_bare_shaft_is_inside(handout_of, opened):
     """The trip's own 7:15 at 0.6 in is on its baseline; the far side of the face is outside."""
     page = opened(handout_of())
-    _unfold(page, "butt")
+    _unfold(page, "butt", "stage-arrival")
+    _pass(page, "ARR-170")
     for field, value in (("hour", "7"), ("minutes", "15"), ("offset", "0.6")):
         page.fill(f"#{field}", value)
     assert page.locator("#clock-says").inner_text() == (
@@ -380,6 +503,36 @@ def test_another_place_has_its_own_evening(handout_of, opened):
     assert page.locator("#verdicts").inner_text() == "No arrow yet."
     assert not page.locator("#ARR-010").get_by_label("As expected").is_checked()
     assert page.locator("#BAS-020").get_by_label("As expected").is_checked()
+
+
+def test_the_answer_is_on_the_first_screen_and_stop_on_every_one(handout_of, opened):
+    """Three warnings leave the answer in sight; a STOP stays in the bar, which leads to its words; rings can be read."""
+    rules = [
+        {
+            "topic": "draw weight",
+            "rule": f"at least 9{n} lb",
+            "source": "sheet",
+            "edition": 2027,
+            "read_on": "2027-06-01",
+        }
+        for n in "012"
+    ]
+    page = opened(handout_of(exchange=[("\nhome:", f"\nrequirements: {json.dumps(rules)}\nhome:")]))
+    page.set_viewport_size({"width": 400, "height": 800})
+    assert page.locator("header .caution").count() == 3
+    assert page.locator("#answer p").first.bounding_box()["y"] < 780
+    _unfold(page, "stage-arrival", "butt", "pins")
+    assert page.locator("#progress a").count() == 0
+    page.locator("#ARR-160").get_by_label("Not so").check()
+    stop = page.locator("#progress a")
+    page.locator("#carry").scroll_into_view_if_needed()
+    assert 0 <= stop.bounding_box()["y"] < 60
+    stop.click()
+    assert page.evaluate("document.querySelector('#alarm').getBoundingClientRect().top") == pytest.approx(220, abs=180)
+    page.locator("#ARR-160").get_by_label("As expected").check()
+    assert page.locator("#target text").first.bounding_box()["height"] >= 18
+    assert page.locator("#pins h2").bounding_box()["height"] < 60
+    assert "How far the arrow lands from the aiming point" in page.locator("#pins .body").inner_text()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

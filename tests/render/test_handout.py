@@ -150,9 +150,9 @@ def test_a_caution_stands_before_the_step_it_belongs_to(pages, plans):
     for step in plan.steps:
         for caution in plan.cautions_before_step(step.id):
             if step.outcome == "applies":
-                box = html.index(f'id="{step.id}"')
+                box = html.index(f"id={step.id}>")
                 before = html.rindex(caution.id, 0, box)
-                assert html.count('class="step', before, box) <= 1
+                assert len(re.findall('class="?step', html[before:box])) <= 1
                 seen += 1
     assert seen > 10
 
