@@ -156,7 +156,8 @@ def _cut(name: str) -> str:
 def _identity_of(plan: Plan, who: str, home: str) -> list[str]:
     trip, units = plan.trip, plan.units
     at = plan.forecast.home
-    bow = f"{shown(trip.bow.draw_weight_n, 'force', units)}, {shown(trip.bow.draw_length_m, 'offset', units)}"
+    length = shown(trip.bow.draw_length_m, "offset", units)
+    bow = f"{shown(trip.bow.draw_weight_n, 'force', units)}, draw {length}"
     temperature = shown_celsius(at.air.temperature_c, units)
     elevation = shown(at.elevation_m, "elevation", units)
     stated = "" if trip.home.temperatures_c else " (standard air)"
@@ -164,6 +165,6 @@ def _identity_of(plan: Plan, who: str, home: str) -> list[str]:
     return [
         f"{who}, {bow}, {units}.",
         f"Baseline: {home}, {elevation}, {temperature}{stated}.",
-        f"Not valid if strings, rest, sight or arrows changed since {shot or 'the sight was set, date not recorded'}.",
-        f"Version {plan.version}.",
+        f"Not valid if strings, rest, sight, arrows changed since {shot or 'the sight was set, date not recorded'}.",
+        f"v{plan.version}.",
     ]

@@ -80,11 +80,12 @@ def _stop_first(steps: Any) -> list[Step]:
 
 
 def _short_step(step: Step, number: int) -> Item:
-    """One line: title, what must be so. A STOP step says all of that, and what to do if it is not so."""
+    """One line: title, what must be so, no limit left out. A STOP step says all, and what to do if it is not so."""
     item = {"kind": "step", "number": number, "box": False, "stop": step.stop, "title": step.title}
     if step.stop:
         return {**item, "lines": [step.expect], "if_not": f"{sentences(step.if_not)[0]}"}
-    return {**item, "lines": [f"{re.split(r';|[.](?= )', step.expect)[0].removesuffix('.')}."]}
+    first, *more = re.split(r"[.](?= )", step.expect)[0].removesuffix(".").split(";")
+    return {**item, "lines": [f"{';'.join([first, *(part for part in more if re.search('[0-9]', part))])}."]}
 
 
 def _step(step: Step) -> Item:

@@ -33,6 +33,7 @@ def front_face(plan: Plan, *, picture: bool = True) -> dict[str, Any]:
         *_limits(plan),
     ]
     if picture:
+        items[-1] = {**items[-1], "keep": True}  # so that the picture has no face of its own
         items += ({**item, "wide": True} for item in _picture(plan))
     return {"title": "Pins and zeros", "closing": "Pins read", "items": items}
 
@@ -66,6 +67,7 @@ def _one_place(place: Destination, plan: Plan) -> Iterator[Item]:
         "header": [["pin", distance], ["shift there", f"{offset}, up +"], ["hits at", distance], "sight"],
         "rows": [_pin_row(pin, plan) for pin in pins],
         "big": [0, 1, 2],
+        "whole": True,
     }
     yield from ({"kind": "text", "text": note} for note in _notes(pins, plan))
 
@@ -86,6 +88,7 @@ def _two_places(places: Sequence[Destination], letters: str, plan: Plan) -> Iter
         "header": header,
         "rows": [_pins_row(pins, plan) for pins in zip(*sights, strict=True)],
         "big": [0, 1, 3],
+        "whole": True,
     }
     yield {"kind": "text", "text": "Shift, up +: the most, coldest to warmest."}
     told: set[str] = set()
@@ -161,7 +164,8 @@ def _bare_shaft(plan: Plan) -> Iterator[Item]:
         yield {"kind": "head", "text": "Bare shaft"}
         yield {"kind": "text", "text": "cannot tell: no bare-shaft reference recorded"}
         return
-    yield {"kind": "head", "text": f"Bare shaft at {shown(check.distance_m, 'distance', units)}"}
+    at = shown(check.distance_m, "distance", units)
+    yield {"kind": "head", "text": f"Bare shaft at {at}", "small": "dashed: within"}
     within = shown(check.tolerance_m, "offset", units)
     place = where(check.right_m, check.up_m, units)
     offset = shown(base.offset_m, "offset", units)
@@ -191,7 +195,7 @@ def _basis(check: Expectation) -> str:
 def _zeros(plan: Plan) -> Iterator[Item]:
     checks = plan.checks
     yield {"kind": "head", "text": "Zeros there", "small": "from the aiming point"}
-    yield _zero("Near zero", checks.near_zero, plan)
+    yield {**_zero("Near zero", checks.near_zero, plan), "keep": True}
     if checks.far_zero is not None:
         yield _zero("Far zero", checks.far_zero, plan)
     else:
@@ -254,7 +258,7 @@ def _picture(plan: Plan) -> Iterator[Item]:
         "across": shown_unit("distance", units),
         "alt": f"Drift picture for {words}. {_picture_words(case, plan)}",
     }
-    bars = "bar: your arrows, the same." if plan.forecast.spreads else "no bars: no group recorded."
+    bars = "bar: 95 in 100 arrows." if plan.forecast.spreads else "no bars: no group recorded."
     yield {"kind": "text", "text": f"Line: shift; dashes: 95 in 100; {bars}"}
 
 

@@ -106,7 +106,8 @@ class _Filler:
                 left -= need + tall
                 queue = queue[len(group) :]
                 continue
-            split = self._split(last, left - need, empty=not now) if last["kind"] == "table" else None
+            runs_on = last["kind"] == "table" and not (now and last.get("whole") and need + tall <= room)
+            split = self._split(last, left - need, empty=not now) if runs_on else None
             if split:
                 heads = [item for item, _ in lead]
                 faces.append([*now, *heads, split[0]])

@@ -180,7 +180,7 @@ def test_every_caution_stands_before_its_step(a_plan):
 
 
 def test_a_stop_step_says_what_must_be_so_and_what_if_not(a_plan):
-    """STOP steps carry all of their wanted state and the first sentence of what to do; the others one clause."""
+    """STOP steps carry all of their wanted state and the first sentence of what to do; the others one clause and what has a figure."""
     plan, _ = a_plan("high-basin")
     steps = {step.title: step for step in plan.steps_of("knock")}
     for item in _kinds(_back(plan), "step"):
@@ -191,8 +191,26 @@ def test_a_stop_step_says_what_must_be_so_and_what_if_not(a_plan):
         else:
             (line,) = item["lines"]
             assert step.expect.startswith(line[:-1])
-            assert ";" not in line
+            assert all(re.search("[0-9]", clause) for clause in line.split(";")[1:])
             assert "if_not" not in item
+
+
+def test_a_limit_is_never_cut_off_a_step(a_plan):
+    """Short as the card is, a figure behind the first clause stays: no farther than the near pin without a butt."""
+    plan, _ = a_plan("high-basin")
+    steps = [item for item in card_data(plan, faces=["back"])["faces"][0]["items"] if item["kind"] == "step"]
+    said = {item["title"]: item["lines"] for item in steps}
+    assert said["No butt at hand"] == ["A distance said aloud; 20 yd unless both agree on more."]
+    assert said["Rest"] == ["Rises and drops free."]
+
+
+def test_every_number_and_line_has_a_name(a_plan):
+    """The draw length, the dashed circle, and the bars of the drift picture."""
+    data = card_data(a_plan("high-basin")[0])
+    assert "66 lb, draw 29.0 in" in data["identity"][0]
+    front = data["faces"][0]["items"]
+    assert {"kind": "head", "text": "Bare shaft at 20 yd", "small": "dashed: within"} in front
+    assert front[-1]["text"] == "Line: shift; dashes: 95 in 100; bar: 95 in 100 arrows."
 
 
 def test_growth_names_the_cause(a_plan):

@@ -213,6 +213,35 @@ def test_the_pocket_front_is_two_faces(a_plan, paper):
     assert len(paper.sizes_mm(card_bytes(a_plan("high-basin")[0], faces=["front"])[0])) == 2
 
 
+_RULE = (
+    "  - {topic: draw weight, rule: at least 9%d lb, source: sheet on the board of the lodge, read_on: 2027-06-01}\n"
+)
+
+
+def _warned(many):
+    """Requirements that are not met: each is a caution on the first face."""
+    return "\nhome:", f"\nrequirements:\n{''.join(_RULE % n for n in range(many))}\nhome:"
+
+
+@pytest.mark.parametrize("size", AREAS)
+@pytest.mark.parametrize("name", ["high-basin", "terraces-metric"])
+@pytest.mark.parametrize("many", [1, 2, 3, 4])
+def test_pins_and_zeros_stay_together_where_a_face_holds_them(a_plan, paper, size, name, many):
+    """However full the face before them: one face has every pin, one has both zeros."""
+    pdf, _ = card_bytes(a_plan(name, _warned(many))[0], size=size, faces=["front"])
+    pages = paper.page_texts(paper.glyphs(pdf))
+    assert sum("pin" in page and "shift" in page for page in pages) == 1
+    assert [("Nearzero" in page) for page in pages] == [("Farzero" in page) for page in pages]
+
+
+def test_the_drift_picture_has_no_face_of_its_own(a_plan, paper):
+    """Where it does not fit behind the limit, the limit goes on with it."""
+    pages = paper.page_texts(
+        paper.glyphs(card_bytes(a_plan("high-basin", _warned(3))[0], size="a6", faces=["front"])[0])
+    )
+    assert [("Limit:" in page) for page in pages] == [("Line:shift" in page) for page in pages]
+
+
 def test_the_drift_picture_is_on_a6_and_on_a_pocket_card_when_asked(a_plan, paper):
     """A pocket front leaves it out; a face of its own has it."""
     plan, _ = a_plan("high-basin")
