@@ -451,22 +451,22 @@ function renderVerdicts() {
   const known = (group) => data.distances.some((d) => Math.abs(distanceOf(d.text) - group.distance) < SAME_DISTANCE);
   if (!evening.groups.every(known)) notes.push("Some arrows were shot at a distance that this page has no number for: readiness assess judges them.");
   const lines = notes.map((note) => element("p", {}, plain(note)));
-  show("verdicts", ...(any ? [...verdicts.map((v) => verdictBox(v, verdicts.some((one) => one.outcome === FAIL))), element("p", {}, LAST), ...lines] : [element("p", {}, "No arrow yet."), ...lines]));
+  show("verdicts", ...(any ? [...verdicts.map((v) => verdictBox(v, verdicts.some(isOff))), element("p", {}, LAST), ...lines] : [element("p", {}, "No arrow yet."), ...lines]));
 }
 
-function verdictBox(v, failed) {
+function verdictBox(v, othersOff) {
   const of = v.check.pair ? "its baseline" : "where it should be";
   const seen = `${where(v.right, v.up)}${where(v.right, v.up) === "no offset" ? " from" : " of"} ${of}`;
   const wide = v.wider ? " These groups are wider than home's by more than chance, so their own width counts." : "";
   const lost = v.outside ? ` ${v.outside} outside the butt: counted, but without a place.` : "";
   return element("div", { class: "verdict" },
     element("p", {}, element("b", {}, v.outcome), ` ${plain(v.check.label)}: ${seen}${v.circle === null ? "" : `; circle of an unmoved bow ${inUnit(v.circle)}`}.`),
-    element("p", {}, `${meaning(v, failed)}${lost}${wide}`));
+    element("p", {}, `${meaning(v, othersOff)}${lost}${wide}`));
 }
 
-function meaning(v, failed) {
+function meaning(v, othersOff) {
   const kind = v.check.pair ? "pair" : "arrow";
-  if (v.outcome === PASS) return failed ? "This check passes; another failed." : "It shoots as it did.";
+  if (v.outcome === PASS) return othersOff ? "This check passes; another is off." : "It shoots as it did.";
   if (v.outcome === FAIL) {
     const times = Number((1 / v.spent).toPrecision(2)).toLocaleString("en");
     const odds = v.spent < 1e-4 ? "less than 1 time in 10,000" : `about 1 time in ${times}`;

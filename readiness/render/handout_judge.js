@@ -90,9 +90,12 @@ function answersOf(records, place) {
 }
 
 // The steps to be looked at again before another arrow. Low fletched groups can be a limb, a string or a cam giving
-// way: arrival/gates.py weighs the causes first; this page cannot, so here every zero that fails low asks for it.
+// way: arrival/gates.py weighs the causes first; this page cannot, so here every zero low outside its circle asks for
+// it, failed or not told yet. One arrow alone may be a bad shot.
+const isOff = (v) => v.outcome === FAIL || v.reason === "outside its circle";
+
 function dueAgain(verdicts, since, steps) {
-  const isLow = (v) => v.outcome === FAIL && v.check.name.includes("zero") && v.up < 0;
+  const isLow = (v) => isOff(v) && v.arrows > 1 && v.check.name.includes("zero") && v.up < 0;
   return verdicts.some(isLow) ? steps.filter((id) => !since.includes(id)) : [];
 }
 

@@ -249,22 +249,24 @@ _SPEED = ["ARR-010", "ARR-020"]
 
 
 @pytest.mark.parametrize(
-    ("name", "up", "outcome", "since", "due"),
+    ("name", "up", "outcome", "reason", "arrows", "since", "due"),
     [
-        ("far zero", -0.1, "fail", [], _SPEED),
-        ("zero", -0.001, "fail", ["ARR-010", "ARR-060"], ["ARR-020"]),
-        ("near zero", -0.1, "fail", _SPEED, []),
-        ("far zero", 0.1, "fail", [], []),
-        ("far zero", -0.1, "pass", [], []),
-        ("far zero", -0.1, "cannot tell", [], []),
-        ("bare shaft", -0.1, "fail", [], []),
-        ("broadhead", -0.1, "fail", [], []),
+        ("far zero", -0.1, "fail", "", 2, [], _SPEED),
+        ("zero", -0.001, "fail", "", 3, ["ARR-010", "ARR-060"], ["ARR-020"]),
+        ("far zero", -0.1, "cannot tell", "outside its circle", 3, [], _SPEED),
+        ("near zero", -0.1, "fail", "", 3, _SPEED, []),
+        ("far zero", 0.1, "fail", "", 3, [], []),
+        ("far zero", -0.1, "pass", "", 3, [], []),
+        ("far zero", -0.1, "cannot tell", "too few arrows", 3, [], []),
+        ("far zero", -0.1, "cannot tell", "outside its circle", 1, [], []),
+        ("bare shaft", -0.1, "fail", "", 3, [], []),
+        ("broadhead", -0.1, "fail", "", 3, [], []),
     ],
 )
-def test_a_zero_that_fails_low_asks_for_limbs_string_and_cams_again(name, up, outcome, since, due):
-    """Until each of their steps is answered after the last shots; no other failure does."""
-    verdicts = [{"check": {"name": "bare shaft"}, "outcome": "pass", "up": -1.0}]
-    verdicts.append({"check": {"name": name}, "outcome": outcome, "up": up})
+def test_a_low_zero_asks_for_limbs_string_and_cams_again(name, up, outcome, reason, arrows, since, due):
+    """Until each of their steps is answered after the last shots; no pass, no single arrow, no other check does."""
+    verdicts = [{"check": {"name": "bare shaft"}, "outcome": "pass", "reason": "", "arrows": 3, "up": -1.0}]
+    verdicts.append({"check": {"name": name}, "outcome": outcome, "reason": reason, "arrows": arrows, "up": up})
     assert _javascript("dueAgain(given[0], given[1], given[2])", [verdicts, since, _SPEED]) == due
 
 
