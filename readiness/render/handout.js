@@ -473,7 +473,7 @@ function meaning(v, othersOff) {
     return `By chance an unmoved bow does this ${odds}, looks counted. ${LAST}`;
   }
   if (v.reason === "no group recorded") return "No group is recorded for this distance, so nobody can tell your width from a shift.";
-  if (v.reason === "groups too wide") return "Inside its circle, but the groups are so wide that it shows little: rest, and shoot again.";
+  if (v.reason === "groups too wide") return "Inside its circle, but the groups are so wide that it shows little: take a break, and shoot again.";
   if (v.reason === "outside the butt") return "Inside as far as the others go. Find the lost arrow first: no pass without it.";
   if (v.reason === "too few arrows") {
     return v.needed === null ? "The baseline itself is too few arrows: no number at camp settles it." : `Too few to tell: shoot ${plural(v.needed - v.arrows, `more ${kind}`)}.`;

@@ -179,5 +179,5 @@ def test_a_bare_shaft_from_farther_off_is_warned_of_before_one_passed_from_close
         camp.answered("ARR-170", value=answer)
     (told,) = warned(camp, "bare", 20)
     assert said in told
-    assert warned(camp, "bare", 10) == []
+    assert warned(camp, "bare", 10) == warned(camp, "bare", 10 / 0.9144) == []  # 10 yd, 10 m
     assert warned(camp.answered("ARR-170"), "bare", 20) == []
