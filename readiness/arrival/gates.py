@@ -23,8 +23,6 @@ LIKELY = 0.5  # a cause this likely is acted on
 SLOWER = 0.2  # a loss of speed this likely: limbs, string and cams are looked at again before the next shot
 CLOSE_UP = "ARR-170"  # the step in which the first bare shaft after the travel is shot from close up
 CLOSE_LIMIT_M = from_unit(10, "length", "m")  # 5 to 10 yd (5 to 10 m) is close up; common practice, no source
-    10, "length", "m"
-)  # close up reaches 10 yd or 10 m, as the caution says; common practice, no source
 FAILED_CLOSE = f"the bare shaft failed close up ({CLOSE_UP})"
 
 

@@ -7,7 +7,7 @@ from threading import Thread
 import pytest
 from made_up import STEP_TEXT
 
-from readiness.rules.packs import built_in_packs, packs_at, read_pack
+from readiness.rules.packs import _read_all, built_in_packs, packs_at, read_pack
 
 ROOT = Path(__file__).resolve().parents[2]
 SOUND = "pack: river\nversion: 2\nrules:\n" + STEP_TEXT.format(id="RIV-010")
@@ -163,8 +163,47 @@ def test_a_folder_that_may_not_be_read_is_named(tmp_path, monkeypatch):
     monkeypatch.setattr(Path, "iterdir", refuse)
     packs, problems = packs_at(tmp_path)
     assert packs == ()
-    told = [(p.code, p.message, p.file) for p in problems]
-    assert told == [("unreadable", "cannot be read: Permission denied", str(tmp_path))]
+    told = [(p.code, p.message, p.file, p.line, p.column, p.hint) for p in problems]
+    assert told == [("unreadable", "cannot be read: Permission denied", str(tmp_path), 0, 0, WAY)]
+
+
+def test_a_refusal_without_a_word_of_the_system_is_told_as_it_stands(tmp_path, monkeypatch):
+    """Some errors carry a text and no number."""
+
+    def refuse(_):
+        raise OSError("the disk is gone")
+
+    monkeypatch.setattr(Path, "iterdir", refuse)
+    assert [p.message for p in packs_at(tmp_path)[1]] == ["cannot be read: the disk is gone"]
+
+
+def test_a_broken_pack_of_a_folder_is_told_beside_the_sound_ones(tmp_path):
+    (tmp_path / "broken.yaml").write_text("pack: [", encoding="utf-8")
+    (tmp_path / "sound.yaml").write_text(SOUND, encoding="utf-8")
+    packs, problems = packs_at(tmp_path)
+    assert [pack.name for pack in packs] == ["river"]
+    assert {Path(p.file).name for p in problems} == {"broken.yaml"}
+
+
+class _Resource:
+    """A pack that is no file, as in a zipped package: it gives its text in the encoding that it is asked for."""
+
+    def __init__(self, text):
+        self.data = text.encode("utf-8")
+
+    def read_text(self, encoding="latin-1"):
+        return self.data.decode(encoding)
+
+
+def test_a_pack_inside_a_package_is_read_as_utf_8():
+    packs, problems = _read_all([(_Resource(SOUND.replace("Sand", "Kälte")), "river.yaml")])
+    assert ([rule.title for rule in packs[0].rules], problems) == (["Kälte"], ())
+
+
+def test_a_file_is_told_by_the_name_it_goes_by(tmp_path):
+    """That of a built-in pack is shorter than its path."""
+    _, (problem,) = _read_all([(tmp_path / "gone.yaml", "checklists/gone.yaml")])
+    assert problem.file == "checklists/gone.yaml"
 
 
 def test_the_built_in_packs_are_the_files_of_the_checklists_folder():
