@@ -249,6 +249,18 @@ def test_write_notes_the_correction_in_a_copy_and_never_over_the_trip(run, trip,
     assert "error[exists]" in again.err
 
 
+def test_a_corrected_copy_without_a_log_says_where_the_older_records_stand(run, trip, evening, answered):
+    answered(*STOPS, *MARKS)
+    evening(NEAR_HIGH, BARE_WITH_IT, FAR_HIGH)
+    assert run("assess", trip, "--write", *DAY).code in (0, 1)
+    (copy,) = trip.parent.glob("trip.*.yaml")
+    ran = run("assess", copy, *DAY)
+    assert ran.code == 2
+    assert "stands in trip.log.jsonl" in ran.err
+    copy.rename(copy.with_name("other.yaml"))
+    assert "stands in" not in run("assess", copy.with_name("other.yaml"), *DAY).err
+
+
 def test_a_second_correction_joins_the_first(run, trip, evening, answered):
     """In the same block."""
     answered(*STOPS, *MARKS)

@@ -87,11 +87,19 @@ def _logs_of(trip_file: str, plan: Plan) -> tuple[Log, Log]:
         give_up([fault.at("<stdin>", 0, 0)])
     path = log_path(trip_file)
     if not path.exists():
-        fault = Fault("no-log", "nothing is logged yet", f"readiness log {trip_file} asks for what was shot")
-        give_up([fault.at(str(path), 0, 0)])
+        hint = f"readiness log {trip_file} asks for what was shot{_before_the_copy(path)}"
+        give_up([Fault("no-log", "nothing is logged yet", hint).at(str(path), 0, 0)])
     log, problems = read_log(path, plan.trip)
     complain(problems)
     return of_setup(log, setup_hash(plan.trip))
+
+
+def _before_the_copy(path: Path) -> str:
+    """Where the records of the trip stand from which --write made this one: its name begins as theirs."""
+    old = [
+        log for log in sorted(path.parent.glob("*.log.jsonl")) if path.name.startswith(log.name[: -len("log.jsonl")])
+    ]
+    return f"; what was shot before this copy was written stands in {old[0].name}" if old else ""
 
 
 def _place(at: str | None, plan: Plan, log: Log) -> str:
