@@ -130,7 +130,7 @@ def _arrows(needs: Sequence[int | None]) -> str:
     is_open = len(known) < len(needs)
     about = ""
     if (low if is_open else high) > _EXACT_ARROWS:
-        about, low, high = "about ", 10 * (low // 10), 10 * ceil(high / 10)
+        about, low, high = "about ", 10 * (low // 10) or low, 10 * ceil(high / 10)
     if is_open:
         return f"{about}{low} to more than {groups.MOST_ARROWS} arrows"
     return f"{about}{low} arrows" if low == high else f"{about}{low} to {high} arrows"

@@ -12,6 +12,7 @@ import json
 import subprocess
 import sys
 import tempfile
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -59,6 +60,8 @@ def verdict(found: list[Finding]) -> int:
 
 def main() -> None:
     """Ask, print the table, end with the verdict."""
+    if find_spec("pip_audit") is None:
+        sys.exit('pip-audit is not installed: pip install -e ".[test]"')
     with tempfile.TemporaryDirectory() as folder:
         wanted = Path(folder, "requirements.txt")
         wanted.write_text("".join(f"{one.name}=={one.version}\n" for one in packages()), encoding="utf-8")

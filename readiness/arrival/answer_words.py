@@ -28,9 +28,15 @@ if TYPE_CHECKING:
 
 def headline(assessment: Assessment) -> str:
     """The answer in one line. A gate that is shut, or an arrow without a place, comes before any cause."""
-    gates, lost = assessment.gates, sum(group.outside for group in assessment.evening.outside)
+    gates = assessment.gates
     if gates.failed or gates.no_shot.startswith("STOP"):
         return gates.no_shot
+    crooked = f"{FAILED_CLOSE[0].upper()}{FAILED_CLOSE[1:]}: back to the marks. " if gates.close == "failed" else ""
+    return crooked + _told(assessment)
+
+
+def _told(assessment: Assessment) -> str:
+    gates, lost = assessment.gates, sum(group.outside for group in assessment.evening.outside)
     if lost:
         arrows = "1 arrow" if lost == 1 else f"{lost} arrows"
         return f"Cannot tell: {arrows} missed the butt. Find out why before another shot from as far or farther."
@@ -39,8 +45,6 @@ def headline(assessment: Assessment) -> str:
     if not assessment.diagnosis.told:
         return "Cannot tell: too few arrows that can be held against a group recorded at home."
     first = "Stop steps first, they are not answered. " if gates.no_shot else ""
-    if gates.close == "failed":
-        first += f"{FAILED_CLOSE[0].upper()}{FAILED_CLOSE[1:]}: back to the marks. "
     return first + _of_causes(assessment)
 
 

@@ -11,7 +11,7 @@ from readiness.arrival.evidence import pattern_of
 from readiness.arrival.gates import LIKELY, gates_of
 from readiness.arrival.judging import FAIL, judge
 from readiness.arrival.nextgroup import Allowed, next_group
-from readiness.arrival.resight import CONFIRM, MOVE, corrections, housing_move_m
+from readiness.arrival.resight import MOVE, corrections, housing_move_m
 
 if TYPE_CHECKING:
     from readiness.arrival.causes import Diagnosis
@@ -71,7 +71,7 @@ def assess(plan: Plan, log: Log, place: str, allowed: Allowed, left_out: int = 0
     if not gates.no_shot:
         following = next_group(camp, evening, judgement, diagnosis, allowed, close=gates.close)
     resight = () if gates.no_resight else corrections(camp, evening)
-    whole = any(one.advice in (CONFIRM, MOVE) for one in resight) and plan.trip.bow.sight.kind != "slider"
+    whole = any(one.advice == MOVE for one in resight) and plan.trip.bow.sight.kind != "slider"
     whole = whole and diagnosis.probability(SIGHT) > LIKELY
     return Assessment(
         plan,

@@ -97,8 +97,12 @@ def _growth(pattern: Pattern) -> str:
     ratio = fletched[-1].distance_m / fletched[0].distance_m
     return (
         f" Height grew {fletched[-1].up_m / fletched[0].up_m:.1f} times from nearest to farthest; a sight would grow "
-        f"it {ratio:.2g} times, speed {ratio**2:.2g}, air {ratio**3:.2g}."
+        f"it {_times(ratio)} times, speed {_times(ratio**2)}, air {_times(ratio**3)}."
     )
+
+
+def _times(ratio: float) -> str:
+    return f"{ratio:.2g}" if ratio < 10.0 else f"{ratio:.0f}"
 
 
 def _sd(cell: Cell) -> float:

@@ -60,7 +60,7 @@ def cells_of(camp: AtPlace, evening: Evening) -> Cells | None:
     """
     if evening.sight_moved:
         return None
-    shot = [group for group in evening.groups if group.arrows and _is_held(camp, group)]
+    shot = [group for group in evening.groups if group.arrows and _is_held(camp, evening, group)]
     spreads = {group.distance_m: _spread(camp, group.distance_m, shot) for group in shot}
     known = [group for group in shot if spreads[group.distance_m] is not None]
     has_home = bool(known)
@@ -79,24 +79,27 @@ def cells_of(camp: AtPlace, evening: Evening) -> Cells | None:
     return Cells(cells, min(spreads[cell.distance_m].dof for cell in cells), has_home)  # type: ignore[union-attr]
 
 
-def _is_held(camp: AtPlace, group: Group) -> bool:
+def _is_held(camp: AtPlace, evening: Evening, group: Group) -> bool:
     """Whether something is expected of a group. Where the sight has no setting that is its pair's baseline alone."""
     if is_set_for(camp.trip, group.distance_m):
         return True
-    return any(check.is_pair and abs(check.distance_m - group.distance_m) < SAME_DISTANCE_M for check in camp.checks)
+    near = [g for g in evening.groups if g.arrows and abs(g.distance_m - group.distance_m) < SAME_DISTANCE_M]
+    has_baseline = any(_baseline(camp, one) for one in near if one.kind != "fletched")
+    return has_baseline and any(one.kind == "fletched" for one in near)
 
 
 def _spread(camp: AtPlace, distance_m: float, shot: Sequence[Group]) -> Spread | None:
     """The archer's spread by home's groups; beyond the farthest of them theirs grown in step with the distance.
 
-    Groups may grow faster than that, so where the camp's own are wider there they say how wide.
+    Groups may grow faster than that, so where the camp's own are wider there they are pooled with it.
     """
     grown = spread_or_farthest(camp.forecast.spreads, distance_m)
     if grown is None or groups.spread_at(distance_m, camp.forecast.spreads):
         return grown
     near = [group for group in shot if abs(group.distance_m - distance_m) < SAME_DISTANCE_M]
     dof, squares = sum(group.dof for group in near), sum(group.squares_m2 for group in near)
-    return Spread(sqrt(squares / dof), dof) if dof and squares > dof * grown.sigma_m**2 else grown
+    wider = dof > 0 and squares > dof * grown.sigma_m**2
+    return groups.pooled((grown, Spread(sqrt(squares / dof), dof))) if wider else grown
 
 
 def spread_or_farthest(known: Sequence[tuple[float, Spread]], distance_m: float) -> Spread | None:

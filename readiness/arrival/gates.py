@@ -66,29 +66,27 @@ def gates_of(plan: Plan, evening: Evening, judgement: Judgement, diagnosis: Diag
     return Gates(no_shot, no_resight, failed, unanswered, marks, close)
 
 
-def unheeded(plan: Plan, evening: Evening, kind: str, distance_m: float) -> Iterator[Fault]:
+def unheeded(gates: Gates, kind: str, distance_m: float) -> Iterator[Fault]:
     """What a set of arrows was shot in spite of, as warnings: the shots are logged all the same.
 
     Parameters
     ----------
-    plan, evening : the trip's plan; the evening before these arrows
+    gates : those of the evening before these arrows
     kind : fletched, bare or broadhead
     distance_m : from where they were shot, [m]
 
     """
-    failed = [step for step in plan.stop_steps if _reading(step, evening) == "fail"]
-    for step in failed:
-        hint = f"put it right, then log --step {step.id} --value pass"
-        yield Fault("stop-step", f"{_named([step])} failed: no arrow before it is put right", hint, "warning")
-    waiting = [s for s in plan.before_shooting if s not in failed and _reading(s, evening) != "pass"]
-    if waiting:
-        hint = f"look at each now, then log --step {waiting[0].id} --value pass"
-        yield Fault("stop-step", f"before any arrow, and not answered: {_named(waiting)}", hint, "warning")
-    close = next((step for step in plan.steps if step.id == CLOSE_UP), None)
-    if kind == "bare" and distance_m > CLOSE_LIMIT_M * 1.001 and (close is None or _reading(close, evening) != "pass"):
-        said = FAILED_CLOSE if close and _reading(close, evening) == "fail" else "none passed from close up before it"
-        hint = f"one bare shaft from 5 to 10 yd (5 to 10 m) first, then log --step {CLOSE_UP} --value pass"
-        yield Fault("close-up", f"a bare shaft was shot from farther off, and {said}", hint, "warning")
+    if gates.no_shot:
+        hint = "look at each now, and log what you see: pass, or fail and what is wrong"
+        yield Fault("stop-step", f"these arrows were shot in spite of this: {gates.no_shot}", hint, "warning")
+    if distance_m <= CLOSE_LIMIT_M * 1.001:
+        return
+    if gates.close == "failed":
+        hint = "back to the marks, then one bare shaft from close up again, its caution read first"
+        yield Fault("close-up", f"shot from farther off, though {FAILED_CLOSE}", hint, "warning")
+    elif gates.close == "open" and kind == "bare":
+        hint = f"answer {CLOSE_UP} with what one does from 5 to 10 yd (5 to 10 m)"
+        yield Fault("close-up", "a bare shaft from farther off, and none passed from close up before", hint, "warning")
 
 
 def before_bare_shaft(plan: Plan) -> tuple[PlanCaution, ...]:

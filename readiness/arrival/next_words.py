@@ -33,6 +33,8 @@ def next_text(assessment: Assessment, units: UnitSystem) -> str:
         return f"{_what(found, units)}: {reason(assessment, found)}"
     if assessment.gates.no_shot:
         return assessment.gates.no_shot
+    if assessment.gates.close == "failed":
+        return "Nothing from farther off before a bare shaft passes from close up: two arrows, 7 yd (6.4 m)."
     if assessment.evening.outside:
         return "No farther than where an arrow missed the butt: find it, look at the marks, and begin again close up."
     if assessment.failed:
@@ -93,7 +95,7 @@ def _housing(assessment: Assessment) -> str:
     move, low, high = (shown(value, "fine", units, sign=True) for value in assessment.housing_m)
     return (
         f" A sight or peep that moved left the pins their spacing: one move of the whole housing, {move} ({low} to "
-        f"{high}, up +), fits all of them. Single pins are moved only where one of them slipped."
+        f"{high}, up +), fits all of them; then a second group. Single pins are moved only where one of them slipped."
     )
 
 
@@ -109,8 +111,8 @@ def _sideways(assessment: Assessment) -> str:
     return (
         f" The groups stand to the {side}, {shown(abs(size) * far, 'offset', units)} at "
         f"{shown(far, 'distance', units)}: thin air does not do that, and the table is for height alone. Shoot from "
-        "the other side of the wind first. If they stay there, and the windage is on its number, they are off by "
-        f"{move} to the {side} at the sight."
+        "the other side of the wind first. If they stay there, and the windage is on its number, the sight moves "
+        f"{move} to the {side}, the way the arrows miss."
     )
 
 

@@ -77,7 +77,7 @@ def _stop_steps(plan: Plan, log: Log, at: str) -> list[tuple[Step, bool]]:
             words, check = "  It failed here: p only if it was put right, else f?", _must_pass_or_fail
         else:
             words, check = "  p, f or Enter?", _pass_or_fail
-        answer = _until_right(words, check, f'--step {step.id} --value "pass: ..."')
+        answer = _until_right(words, check, f"--step {step.id} --value, with pass or fail,")
         if answer:
             answers.append((step, answer == "p"))
         if answer == "f":

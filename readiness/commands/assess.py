@@ -95,11 +95,10 @@ def _logs_of(trip_file: str, plan: Plan) -> tuple[Log, Log]:
 
 
 def _before_the_copy(path: Path) -> str:
-    """Where the records of the trip stand from which --write made this one: its name begins as theirs."""
-    old = [
-        log for log in sorted(path.parent.glob("*.log.jsonl")) if path.name.startswith(log.name[: -len("log.jsonl")])
-    ]
-    return f"; what was shot before this copy was written stands in {old[0].name}" if old else ""
+    """Where the records of the trip may stand from which --write made this one: its name begins as theirs."""
+    beside = sorted(log.name for log in path.parent.glob("*.log.jsonl"))
+    old = next((name for name in beside if path.name.startswith(name.removesuffix("log.jsonl"))), "")
+    return old and f"; if this is a corrected copy, what was shot before may stand in {old}"
 
 
 def _place(at: str | None, plan: Plan, log: Log) -> str:

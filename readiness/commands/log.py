@@ -77,7 +77,9 @@ def log(
     asks = asks and typed.changed is None
     plan = None
     if typed.step or typed.shots is not None or asks:
-        plan, _, _ = planned(trip_file, today, checklists, json_too=form == "json")
+        # Arrows are logged whatever a pack of the user's is like: for the warning about them our own are enough.
+        packs = checklists if typed.step or asks else ()
+        plan, _, _ = planned(trip_file, today, packs, json_too=form == "json")
     trip = plan.trip if plan else load(trip_file, today, json_too=form == "json")[0]
     call = _Call(trip_file, trip, form, today)
     if listing:
@@ -195,18 +197,19 @@ class _Call:
 
     def _unheeded(self, plan: Plan, entries: Sequence[Mapping[str, Any]]) -> tuple[Problem, ...]:
         """What the arrows just logged were shot in spite of; the answers of the same call count."""
-        from readiness.arrival.evening import evening_of
+        from readiness.arrival.assessment import assess
         from readiness.arrival.gates import unheeded
         from readiness.arrival.log import of_setup, read_log_file
+        from readiness.arrival.nextgroup import Allowed
         from readiness.trip.quantities import read_si
 
         shots = next((entry for entry in entries if entry["record"] == "shots"), None)
         if shots is None:
             return ()
         log, _ = of_setup(read_log_file(self._path).log, self._setup)
-        found = unheeded(
-            plan, evening_of(log, shots["at"], plan.today), shots["kind"], read_si(shots["distance"], "length")
-        )
+        before = log._replace(records=tuple(record for record in log.records if record.stamp.id != shots["id"]))
+        gates = assess(plan, before, shots["at"], Allowed()).gates
+        found = unheeded(gates, shots["kind"], read_si(shots["distance"], "length"))
         return tuple(fault.at(str(self._path), 0, 0) for fault in found)
 
     def _append(self, entries: Sequence[Mapping[str, Any]]) -> tuple[Problem, ...]:

@@ -11,6 +11,7 @@ from readiness.arrival.changes import is_known, taken_for
 from readiness.arrival.gates import before_bare_shaft
 from readiness.arrival.judging import unjudged
 from readiness.arrival.next_words import ADVICE_WORDS, next_text, resight_text, why
+from readiness.arrival.resight import CANNOT_TELL
 from readiness.arrival.verdict_words import BUDGET_WORDS, check_name, verdict_text
 from readiness.render.elements import Heading, Listing, Paragraph, Table, Warned
 from readiness.render.pages import warned
@@ -152,7 +153,8 @@ def _sight(assessment: Assessment, units: UnitSystem) -> Iterator[Element]:
             ]
             if has_scale:
                 row += [_reading(one.reading_m), _reading(one.new_reading_m)]
-            rows.append((*row, ADVICE_WORDS[one.advice]))
+            with_it = assessment.housing_m is not None and one.advice != CANNOT_TELL
+            rows.append((*row, "with the whole housing" if with_it else ADVICE_WORDS[one.advice]))
         scale = ("old mark, mm", "new mark, mm") if has_scale else ()
         yield Table(("pin", "lands", "move pin, up +", "95 % band", *scale, "advice"), tuple(rows), right=(0, 2))
 

@@ -124,7 +124,7 @@ function stepParts(box) {
 let held = [], judged = null, due = [];
 
 function weigh() {
-  held = data.places.map((place) => answersOf(records(), place.name));
+  held = data.places.map((place) => answersOf(records(), place.name, today()));
   const evening = eveningOf(records(), here().name);
   judged = { evening, ...judge(here(), evening, data.rules) };
   due = [];
@@ -252,7 +252,7 @@ const kindWords = (set) => (set.head === undefined ? (set.kind === "bare" ? "bar
 function addShot(shot) {
   const number = byId("arrow"), set = { distance: distanceChosen(), ...kindChosen() };
   if (number.value && !/^[1-9][0-9]{0,2}$/.test(number.value)) return say("The number on an arrow is 1 to 999.", number);
-  if (set.kind === "bare" && barredFrom(distanceOf(set.distance))) return say("This bare shaft is not taken: see above.", byId("kind"));
+  if (isBarred(set.kind, distanceOf(set.distance))) return say("Not taken: see above.", byId("kind"));
   if (state.draft.length >= 100) return say("These are 100 arrows: finish them first.", byId("finish"));
   if (Math.max(Math.abs(shot.right ?? 0), Math.abs(shot.up ?? 0)) > FARTHEST) {
     return say("That is over 3 m from the aim: such an arrow is outside the butt.", byId("right"));
@@ -316,20 +316,22 @@ function renderDraft() {
   renderPicture();
 }
 
-// Why no bare shaft is taken from a distance: its first look, close up, failed or is not answered yet.
+// After a bare shaft that failed close up nothing is taken from farther off; before one passed no bare shaft is.
+const isBarred = (kind, metres) => Boolean((kind === "bare" || failedClose()) && barredFrom(metres));
+
 function barredFrom(metres) {
-  const { step, within } = data.close_up, read = steps[step] ? reading(step) : null;
+  const { step, within, caution } = data.close_up, read = steps[step] ? reading(step) : null;
   if (metres <= within + SAME_DISTANCE || read === PASS) return null;
   if (read === FAIL) return [failedClose()];
-  const before = steps[step] ? ["None from farther off is taken before this is answered: ", stepLink(step), "."] : [];
-  return ["CAUTION: the first bare shaft after travel is shot from 5 to 10 yd (5 to 10 m) at a broad butt, nobody forward. ", ...before];
+  return [`CAUTION ${caution} None from farther off before this is answered: `, steps[step] ? stepLink(step) : step, "."];
 }
 
 function kindNote() {
   const metres = distanceOf(distanceChosen());
+  if (isBarred(kindChosen().kind, metres)) return barredFrom(metres);
   if (kindChosen().kind !== "bare") return [];
   const beyond = data.bare && metres > data.bare.distance * 1.0001;
-  return barredFrom(metres) ?? (beyond ? ["Beyond the distance of its reference nothing says where a bare shaft lands."] : []);
+  return beyond ? ["Beyond the distance of its reference nothing says where a bare shaft lands."] : [];
 }
 
 // ---- pictures

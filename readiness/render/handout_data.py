@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from readiness.arrival.causes import SPEED
-from readiness.arrival.gates import CLOSE_UP
+from readiness.arrival.gates import CLOSE_UP, before_bare_shaft
 from readiness.arrival.judging_data import CLOSE_UP_M, RULES, distance_text, judging_data, known_distances
 from readiness.arrival.log import setup_hash
 from readiness.filenames import safe_name
@@ -44,7 +44,11 @@ def handout_data(plan: Plan) -> dict[str, Any]:
         "marks": list(plan.marks),
         "raised": [step.id for step in plan.raised_stops],
         "speed": _speed_stops(plan),
-        "close_up": {"step": CLOSE_UP, "within": CLOSE_UP_M[units][1]},
+        "close_up": {
+            "step": CLOSE_UP,
+            "within": CLOSE_UP_M[units][1],
+            "caution": plain(" ".join(one.text for one in before_bare_shaft(plan))),
+        },
         "bare": None
         if bare is None
         else {"distance": bare.distance_m, "right": bare.right_m, "up": bare.up_m, "tolerance": bare.tolerance_m},

@@ -72,8 +72,8 @@ function isSightMoved(what, before) {
 
 // The answers to steps at a place: those since the last change to the bow; kept are those of before a change to the
 // sight alone, which hold for stop steps; since are the steps answered after the last shots. See arrival/evening.py.
-function answersOf(records, place) {
-  let answers = {}, kept = {}, since = [];
+function answersOf(records, place, today) {
+  let answers = {}, kept = {}, since = [], days = {};
   for (const record of standing(records)) {
     if (record.record === "change") {
       kept = isOfSight(record.what) ? { ...kept, ...answers } : {};
@@ -83,8 +83,13 @@ function answersOf(records, place) {
     else if (record.record === "shots") since = [];
     else if (record.record === "step") {
       answers[record.step] = record.value;
+      days[record.step] = record.time.slice(0, 10);
       since.push(record.step);
     }
+  }
+  const yesterday = new Date(Date.parse(today) - 864e5).toISOString().slice(0, 10);
+  for (const held of [answers, kept]) {
+    for (const id in held) if (days[id] < yesterday && readingOf(held[id], "") !== FAIL) delete held[id];
   }
   return { answers, kept, since };
 }

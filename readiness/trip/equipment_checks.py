@@ -30,7 +30,8 @@ NEAREST_BARE_SHAFT_M = units.from_unit(15, "length", "yd")
 HEAD_MASS_TOLERANCE_KG = units.from_unit(2, "mass", "gr")
 STEEPEST_AIM = 0.3  # tangent of 17 degrees: beyond it no sight reaches, and flight is no longer a flat shot
 # Wider than the groups of anyone who hunts, as a share of their distance: common practice, no source. The last two are
-# the first over what a normal group of twelve has (extreme spread 4.1, mean radius 1.25 standard deviations).
+# the first over what a normal group of twelve has (extreme spread 4.0, mean radius 1.25, vertical 1 standard
+# deviation), rounded up.
 WIDEST_GROUPS = {"extreme_spread": 1 / 40, "mean_radius": 1 / 120, "vertical_sd": 1 / 150}
 _SHORTEST_READING_BASE_M = units.from_unit(10, "length", "yd")
 

@@ -222,11 +222,31 @@ def test_groups_beyond_the_farthest_recorded_one_are_weighed_too(at_camp, ring):
     assert with_far["speed"] < 0.1 < near_alone["speed"]
 
 
-def test_beyond_the_farthest_recorded_group_a_wider_group_at_camp_says_how_wide(at_camp, ring):
-    """Home's spread grown in step with distance may be too small there: two points 8 in apart say more."""
+def test_beyond_the_farthest_recorded_group_a_wider_group_at_camp_is_pooled_with_home(at_camp, ring):
+    """Home's spread grown in step with distance may be too small there. Two points 8 in apart: 2 x 4^2 over 2 dof."""
     camp = at_camp(*NEAR_GROUP_ALONE).shot(20, ring(0.1, 0.0)).shot(60, [(-4.0, 0.0), (4.0, 0.0)])
-    far = pattern_of(camp.camp, camp.evening).cells[-1]
-    assert far.sigma_m == pytest.approx(4.0 * INCH)  # sum of squares 2 x 4^2 over 2 degrees of freedom
+    ((_, home),) = camp.camp.forecast.spreads
+    grown = 3.0 * home.sigma_m / INCH
+    wanted = ((home.dof * grown**2 + 32.0) / (home.dof + 2)) ** 0.5
+    pattern = pattern_of(camp.camp, camp.evening)
+    assert pattern.cells[-1].sigma_m / INCH == pytest.approx(wanted)
+    assert pattern.dof == home.dof
+
+
+def test_a_wild_far_group_does_not_silence_what_the_nearer_ones_tell(at_camp, ring):
+    """Two arrows 6 in apart at 60 yd; lower and lower as a loss of speed is: the limbs stay in question."""
+    changes = NEAR_GROUP_ALONE[1:]
+    camp = at_camp(*changes).shot(20, ring(0.0, -1.4, n=4)).shot(40, ring(0.0, -7.1, 0.9, 4))
+    assert camp.causes().probability("speed") > 0.5
+    camp.shot(60, [(3.0, -16.0), (-3.0, -21.0)])
+    assert camp.causes().told
+    assert camp.causes().probability("speed") > 0.5
+
+
+def test_a_bare_shaft_alone_where_the_sight_has_no_setting_says_nothing(at_camp, ring):
+    """No arrow beside it to hold it against."""
+    camp = at_camp(("bare_shaft: {distance: 20 yd", "bare_shaft: {distance: 15 yd")).shot(15, ring(9.0, 9.0), "bare")
+    assert not camp.causes().told
 
 
 def test_a_bare_shaft_is_weighed_against_the_arrows_beside_it_where_the_sight_has_no_setting(at_camp, ring):

@@ -148,7 +148,9 @@ def warned(a_plan):
 
     def of(camp, kind="fletched", yards=20):
         plan, _ = a_plan("high-basin")
-        return [fault.message for fault in unheeded(plan, camp.evening, kind, yards * 0.9144)]
+        evening, there = camp.evening, camp.camp
+        found = gates_of(plan, evening, judge(there, evening), camp.causes())
+        return [fault.message for fault in unheeded(found, kind, yards * 0.9144)]
 
     return of
 
@@ -158,7 +160,7 @@ STOPS = ("ARR-010", "ARR-020", "ARR-030", "ARR-040", "ARR-050", "ARR-160")
 
 def test_arrows_before_the_stop_steps_are_warned_of(warned, at_camp):
     (said,) = warned(at_camp())
-    assert "not answered" in said
+    assert "No further shot before these stop steps are answered" in said
     assert all(step in said for step in STOPS)
 
 
@@ -181,3 +183,21 @@ def test_a_bare_shaft_from_farther_off_is_warned_of_before_one_passed_from_close
     assert said in told
     assert warned(camp, "bare", 10) == warned(camp, "bare", 10 / 0.9144) == []  # 10 yd, 10 m
     assert warned(camp.answered("ARR-170"), "bare", 20) == []
+
+
+def test_after_a_bare_shaft_that_failed_close_up_any_arrow_from_farther_off_is_warned_of(warned, at_camp):
+    camp = at_camp().answered(*STOPS).answered("ARR-170", value="fail")
+    assert len(warned(camp, "fletched", 60)) == len(warned(camp, "broadhead", 40)) == 1
+    assert warned(camp, "fletched", 7) == []
+
+
+def test_once_the_reference_itself_passed_no_close_up_is_asked_for(warned, at_camp, ring):
+    camp = sound(at_camp().answered(*STOPS), ring)
+    assert warned(camp, "bare", 20) == []
+
+
+def test_arrows_in_spite_of_a_speed_that_may_have_changed_are_warned_of(warned, at_camp, ring):
+    """The stop is the causes', not an answer's."""
+    camp = at_camp().answered(*STOPS).shot(20, ring(0.1, -1.4, n=6)).shot(60, ring(0.0, -15.0, 2.0, 12))
+    (said,) = warned(camp)
+    assert "the launch speed may have changed" in said

@@ -211,7 +211,7 @@ def _walk(plan, place, rng):
     whats = ("new string", "20 yd pin moved", "peep back to its mark", "sight tape cleaned", "rest moved")
     records = []
     for number in range(rng.randrange(14)):
-        stamp = {"id": f"{number:012x}", "time": "2027-09-11T17:05:12+00:00", "version": "0.1.0"}
+        stamp = {"id": f"{number:012x}", "time": f"2027-09-{11 + number // 5}T17:05:12+00:00", "version": "0.1.0"}
         stamp |= {"setup": setup_hash(plan.trip), "at": rng.choice((place, place, elsewhere))}
         kind = rng.choice(("shots", "step", "step", "change", "undo"))
         rest = {
@@ -230,17 +230,18 @@ def _walk(plan, place, rng):
 
 
 def test_answers_hold_and_lapse_as_in_python(plans):
-    """A change to the bow ends all of them, one to the sight those that are no stop steps; shots make them old."""
+    """A change to the bow ends all of them, one to the sight those that are no stop steps; so do two days, but failures."""
     rng, plan, cases, wanted = random.Random(20270912), plans["high-basin"], [], []
     for _ in range(300):
         place = rng.choice(plan.trip.destinations).name
         records = _walk(plan, place, rng)
         log = read_lines("".join(map(to_line, records)).encode(), "camp.log.jsonl")
         assert log.problems == ()
-        evening = evening_of(log.log, place)
-        cases.append([records, place])
+        today = rng.choice(("2027-09-11", "2027-09-12", "2027-09-13", "2027-09-14"))
+        evening = evening_of(log.log, place, date.fromisoformat(today))
+        cases.append([records, place, today])
         wanted.append((dict(evening.answers), dict(evening.kept), sorted(evening.answered_since)))
-    found = _javascript("given.map(([records, place]) => answersOf(records, place))", cases)
+    found = _javascript("given.map(([records, place, today]) => answersOf(records, place, today))", cases)
     assert [(f["answers"], f["kept"], sorted(set(f["since"]))) for f in found] == wanted
     assert min(sum(bool(part) for part in parts) for parts in zip(*wanted, strict=True)) >= 30
 

@@ -341,7 +341,7 @@ def test_no_bare_shaft_is_taken_from_farther_off_before_the_close_up_passes(hand
     assert "CAUTION" in page.locator("#kind-note").inner_text()
     _tap(page, (0.0, 0.0))
     assert page.locator("#draft li").count() == 0
-    assert page.locator("#draft-note").inner_text() == "This bare shaft is not taken: see above."
+    assert page.locator("#draft-note").inner_text() == "Not taken: see above."
     for field, value in (("hour", "7"), ("offset", "0.6")):
         page.fill(f"#{field}", value)
     assert page.locator("#clock-says").inner_text().startswith("CAUTION: the first bare shaft after travel")
@@ -359,23 +359,26 @@ def test_no_bare_shaft_is_taken_from_farther_off_before_the_close_up_passes(hand
     assert "Beyond the distance of its reference" in page.locator("#kind-note").inner_text()
 
 
-def test_a_close_up_that_fails_is_logged_and_bars_farther_bare_shafts(handout_of, opened, tmp_path):
-    """Not so, the alarm, and what its step says to do; fletched arrows may go on."""
+def test_a_close_up_that_fails_is_logged_and_bars_all_arrows_from_farther_off(handout_of, opened, tmp_path):
+    """Not so, the alarm, and what its step says to do; fletched arrows are taken from close up alone, too."""
     page = opened(handout_of("terraces-metric"))
     _unfold(page, "stage-arrival", "butt", "carry")
     _pass(page, *STOPS)
     page.locator("#ARR-170").get_by_label("Not so").check()
-    said = "Bare shaft close up (ARR-170) failed. Back to the marks; no bare shaft from farther off."
+    said = "Bare shaft close up (ARR-170) failed. Back to the marks; nothing from farther off before one passes."
     assert page.locator("#alarm").inner_text() == said
     assert "STOP" not in page.locator("#progress").inner_text()
     page.select_option("#distance", label="20 m")
+    assert page.locator("#kind-note").inner_text() == said
     _tap(page, (0.0, 0.0))
     page.select_option("#kind", label="bare shaft")
     assert page.locator("#kind-note").inner_text() == said
     _tap(page, (0.0, 0.0))
+    assert page.locator("#draft li").count() == 0
     page.select_option("#distance", label="10 m")
+    assert page.locator("#kind-note").inner_text() == ""
     _tap(page, (0.0, 0.0))
-    assert page.locator("#draft li").count() == 2
+    assert page.locator("#draft li").count() == 1
     last = json.loads(_saved(page, tmp_path).read_text(encoding="utf-8").splitlines()[-1])
     assert (last["step"], last["value"]) == ("ARR-170", "fail")
 
