@@ -344,7 +344,7 @@ def test_no_bare_shaft_is_taken_from_farther_off_before_the_close_up_passes(hand
     assert page.locator("#draft-note").inner_text() == "Not taken: see above."
     for field, value in (("hour", "7"), ("offset", "0.6")):
         page.fill(f"#{field}", value)
-    assert page.locator("#clock-says").inner_text().startswith("CAUTION: the first bare shaft after travel")
+    assert page.locator("#clock-says").inner_text().startswith("CAUTION A bare shaft can leave the line.")
     page.select_option("#distance", label="10 yd")
     assert page.locator("#kind-note").inner_text() == ""
     _tap(page, (0.0, 0.0))
