@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-MAX_LOG_BYTES = 1_000_000  # some 2,500 sets of six arrows, read in a second
+MAX_LOG_BYTES = 500_000  # some thousand sets of six arrows: twenty a day for seven weeks; read in a second
 _PATIENCE_S = 10.0
 
 
