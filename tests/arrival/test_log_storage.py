@@ -38,6 +38,7 @@ from readiness.arrival.log import append
 
 path, kills, seed = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
 chance = random.Random(seed)
+storage.MAX_LOG_BYTES = 100_000_000  # how much is written before each kill is the machine's to say
 
 def entry(number):
     return {"record": "change", "id": f"{number:012x}", "time": "2027-09-11T17:05:12Z", "version": "1",
