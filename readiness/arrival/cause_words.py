@@ -192,7 +192,7 @@ def _other(assessment: Assessment, pattern: Pattern, cause: Cause, units: UnitSy
     )
     return (
         f"No single cause of the list explains the groups; {worst.kind} at {at} is {_off(worst, units)}. "
-        f"{wind if pattern.sideways() else 'It is height alone, so no wind: look for two faults at once.'}"
+        f"{wind if pattern.sideways() else 'It is height alone, which no side wind does: look for two faults at once.'}"
     )
 
 
